@@ -1,0 +1,1 @@
+"""What things are: shop, films, garments, designs, orders, operations, plans. No solver, no files."""

@@ -1,0 +1,111 @@
+"""What a plan is: timetable rows, campaigns, finishes, goals (contract, section 7)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict
+
+FORMAT = "pressday-plan/1"
+
+What = Literal["change", "load", "prepress", "align", "dwell", "unload", "peel"]
+HAND_ROWS: tuple[What, ...] = ("load", "align", "unload", "peel")
+CLOSED_ROWS: tuple[What, ...] = ("prepress", "dwell")
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One interval of the timetable, [start, end), whole seconds.
+
+    `press` is None on an off-press peel, `person` on change, prepress and dwell; `loading`, `operation`
+    and `pieces` are empty on a change. `layers` are numbered from 1 within the placement.
+    """
+
+    start: datetime
+    end: datetime
+    what: What
+    press: str | None = None
+    person: str | None = None
+    loading: int | None = None
+    pieces: tuple[str, ...] = ()
+    order: str | None = None
+    line: str | None = None
+    placement: str | None = None
+    operation: int | None = None
+    layers: tuple[int, ...] = ()
+    temperature: int | None = None
+    pressure: str | None = None
+
+    @property
+    def seconds(self) -> int:
+        """How long the interval lasts."""
+        return round((self.end - self.start).total_seconds())
+
+
+class _Part(BaseModel):
+    model_config = ConfigDict(extra="ignore", frozen=True)
+
+
+class GoalFigures(_Part):
+    """Contract section 5's figures, in minutes; `gap` is (work_min - work_bound) / work_min."""
+
+    late_min: float
+    late_bound: float
+    work_min: float
+    work_bound: float
+    gap: float
+    changes: int
+    change_min: float
+    peel_wait_min: float
+
+
+class Campaign(_Part):
+    """A stretch of work at one set-point and pressure on one press."""
+
+    press: str
+    temperature: int
+    pressure: str
+    start: datetime
+    end: datetime
+    pieces: int
+
+
+class Finish(_Part):
+    """When an order is done; late and slack in minutes, None where it has no due time."""
+
+    order: str
+    customer: str
+    pieces: int
+    ready: datetime | None
+    due: datetime | None
+    finish: datetime
+    late_min: float | None
+    slack_min: float | None
+
+
+class Busy(_Part):
+    """Busy minutes of a press (a loading on it, or changing) or a person (hand rows)."""
+
+    id: str
+    busy_min: float
+
+
+class Plan(_Part):
+    """plan.json. The rows stand beside it in timetable.csv."""
+
+    format: str = FORMAT
+    start: datetime
+    finish: datetime
+    status: Literal["optimal", "feasible"]
+    goals: GoalFigures
+    presses: tuple[Busy, ...]
+    people: tuple[Busy, ...]
+    orders: tuple[Finish, ...]
+    campaigns: tuple[Campaign, ...]
+    warnings: tuple[str, ...] = ()
+    inputs: dict[str, str] = {}
+    seed: int = 0
+    effort: str = "normal"
+    version: str = ""
