@@ -1,0 +1,278 @@
+"""The day as the solver sees it: presses, people, and the tasks (kinds of loadings) of each line."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from models.day import Day
+from models.operation import Operation, Route
+from models.order import OrderLine
+from models.units import Window
+from scheduler import calendar, thermal
+from scheduler.breakdown import loading_window
+from scheduler.calendar import Spans
+
+Setting = tuple[int, str]  # set-point in whole degrees, pressure
+Routes = Mapping[tuple[str, str], Sequence[Route]]
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One closing inside a loading. Hand times a piece, other times whole seconds after closing or opening."""
+
+    operation: Operation
+    prepress: int
+    prepress_hi: int
+    align: float
+    dwell: int
+    dwell_hi: int
+    peel: float
+
+
+@dataclass(frozen=True, slots=True)
+class PressFit:
+    """How one press takes a task: set-points [lo, hi], pressures, pieces a loading."""
+
+    lo: int
+    hi: int
+    pressures: tuple[str, ...]
+    capacity: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Task:
+    """One kind of loading: a stage of a line's pieces. `stage` counts from 0 within the line's chain."""
+
+    index: int
+    line: int
+    stage: int
+    placement: str
+    steps: tuple[Step, ...]
+    load: float
+    unload: float
+    fits: dict[int, PressFit]
+    last: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Timing:
+    """Press and hand seconds of one loading of `pieces` pieces, at a pace of 1.
+
+    `occupied` is from load to unload when hands are there at once, `closed` the time under heat,
+    `hands` all hand rows with the peels, `tail` from the press's opening to the last peel's end.
+    """
+
+    pieces: int
+    occupied: int
+    closed: int
+    hands: int
+    tail: int
+
+
+@dataclass(frozen=True)
+class Chain:
+    """How a line goes: a route, and its operations cut into loadings."""
+
+    route: Route
+    groups: tuple[tuple[Operation, ...], ...]
+
+
+@dataclass(frozen=True)
+class PressSide:
+    """A press, its calendar and its settings, by index."""
+
+    index: int
+    id: str
+    stations: int
+    auto_open: bool
+    windows: Spans  # when loadings may lie on it
+    open: Spans  # when its setting may be changed
+    at_start: float
+
+
+@dataclass(frozen=True)
+class PersonSide:
+    """A person, their hours, the presses they run, by index."""
+
+    index: int
+    id: str
+    windows: Spans
+    presses: frozenset[int]
+    pace: float
+
+
+class Instance:
+    """Presses, people and tasks of a day under one choice of chains; nothing in it changes."""
+
+    def __init__(self, day: Day, chains: Sequence[Chain]) -> None:
+        self.day = day
+        self.room = day.shop.room_temperature
+        self.lines: tuple[OrderLine, ...] = day.lines
+        self.chains = tuple(chains)
+        self.presses = tuple(
+            PressSide(
+                i,
+                press.id,
+                press.stations,
+                press.auto_open,
+                calendar.press_windows(day, press.id),
+                calendar.without(calendar.open_hours(day), calendar.away_spans(day, press.id)),
+                thermal.at_start(press, self.room),
+            )
+            for i, press in enumerate(day.shop.press)
+        )
+        self.people = tuple(
+            PersonSide(
+                i,
+                who.id,
+                calendar.person_windows(day, who.id),
+                frozenset(p.index for p in self.presses if who.presses is None or p.id in who.presses),
+                who.pace,
+            )
+            for i, who in enumerate(day.shop.person)
+        )
+        self.open_hours = calendar.open_hours(day)
+        self.ready = [max(0, day.seconds(ln.ready)) if ln.ready else 0 for ln in self.lines]
+        ids = list(day.orders)
+        self.order_ids = tuple(ids)
+        self.order_of = [ids.index(ln.order) for ln in self.lines]
+        orders = [day.orders[i] for i in ids]
+        self.due = [None if o.due is None else day.seconds(o.due) for o in orders]
+        self.priority = [o.priority for o in orders]
+        self.rack = day.shop.rules.rack
+        self.tasks: list[Task] = []
+        self.stages: list[list[Task]] = []
+        for line, chain in enumerate(self.chains):
+            self._add_line(line, chain)
+        self._settings: dict[tuple[int, Setting, Setting], int] = {}
+        self._timings: dict[tuple[int, int, int, int], Timing] = {}
+
+    def _add_line(self, line: int, chain: Chain) -> None:
+        stages: list[Task] = []
+        for stage, group in enumerate(chain.groups):
+            steps = tuple(_step(op) for op in group)
+            task = Task(
+                len(self.tasks),
+                line,
+                stage,
+                group[0].placement,
+                steps,
+                chain.route.load_s,
+                chain.route.unload_s,
+                self._fits(chain.route, group),
+                stage == len(chain.groups) - 1,
+            )
+            self.tasks.append(task)
+            stages.append(task)
+        self.stages.append(stages)
+
+    def _fits(self, route: Route, group: Sequence[Operation]) -> dict[int, PressFit]:
+        found: dict[int, PressFit] = {}
+        for press in self.presses:
+            if not any(press.index in who.presses for who in self.people):
+                continue
+            fit = loading_window(self.day, route, group, press.id)
+            if fit is None:
+                continue
+            capacity = self._peelable(route, group[-1], press, fit.capacity)
+            if capacity:
+                assert fit.temperature.hi is not None
+                found[press.index] = PressFit(fit.temperature.lo, fit.temperature.hi, fit.pressures, capacity)
+        return found
+
+    def _peelable(self, route: Route, last: Operation, press: PressSide, capacity: int) -> int:
+        """Pieces a loading so that the unloading is over before the latest moment to peel off the press."""
+        if last.peel_after is None or last.peel_after.hi is None or last.peel_after.lo == 0 or press.auto_open:
+            return capacity
+        pace = max(who.pace for who in self.people if press.index in who.presses)
+        while capacity and math.ceil(pace * capacity * route.unload_s - 1e-9) > last.peel_after.hi:
+            capacity -= 1
+        return capacity
+
+    @cached_property
+    def horizon(self) -> int:
+        """The last second of the planning horizon's opening hours."""
+        return self.open_hours[-1][1] if self.open_hours else 0
+
+    def quantity(self, line: int) -> int:
+        """Pieces of a line."""
+        return self.lines[line].quantity
+
+    def set_seconds(self, press: int, a: Setting, b: Setting) -> int:
+        """Seconds from one setting to another on a press."""
+        key = (press, a, b)
+        if key not in self._settings:
+            self._settings[key] = thermal.setting_seconds(self.day.shop.press[press], a, b, self.room)
+        return self._settings[key]
+
+    def warm_up(self, press: int, temperature: float, b: Setting) -> int:
+        """Seconds from a press's present temperature to its first setting of a day."""
+        return thermal.change_seconds(self.day.shop.press[press], temperature, b[0], self.room)
+
+    def overnight(self, press: int, temperature: float, seconds: int) -> float:
+        """What a press shows after `seconds` switched off."""
+        return thermal.resting(self.day.shop.press[press], temperature, seconds, self.room)
+
+    def peel_window(self, step: Step, setpoint: int) -> Window | None:
+        """The step's peel window at a set-point, seconds after opening."""
+        return step.operation.peel_window(setpoint, self.room)
+
+    def peels_on_press(self, task: Task, step: int, press: int, pieces: int, setpoint: int) -> bool:
+        """Whether this step's peel is done on the platen: before another step, at once, or it could not wait."""
+        window = self.peel_window(task.steps[step], setpoint)
+        if window is None:
+            return False
+        if step < len(task.steps) - 1 or window.lo == 0:
+            return True
+        pace = max(who.pace for who in self.people if press in who.presses)
+        unload = math.ceil(pace * pieces * task.unload - 1e-9)
+        return window.hi is not None and unload > window.hi
+
+    def timing(self, task: Task, press: int, pieces: int, setpoint: int) -> Timing:
+        """How long one loading takes on a press when hands are always there."""
+        key = (task.index, press, pieces, setpoint)
+        found = self._timings.get(key)
+        if found is None:
+            found = self._timings[key] = self._time(task, press, pieces, setpoint)
+        return found
+
+    def _time(self, task: Task, press: int, pieces: int, setpoint: int) -> Timing:
+        load, unload = hand(1, pieces, task.load), hand(1, pieces, task.unload)
+        occupied, closed, hands, tail = load + unload, 0, load + unload, unload
+        for number, step in enumerate(task.steps):
+            align, peel = hand(1, pieces, step.align), hand(1, pieces, step.peel)
+            closed += step.prepress + step.dwell
+            occupied += step.prepress + align + step.dwell
+            hands += align
+            window = self.peel_window(step, setpoint)
+            if window is None:
+                continue
+            hands += peel
+            if self.peels_on_press(task, number, press, pieces, setpoint):
+                occupied += window.lo + peel
+                tail = window.lo + peel + unload
+            else:
+                tail = max(window.lo, unload) + peel
+        return Timing(pieces, occupied, closed, hands, tail)
+
+
+def hand(pace: float, pieces: int, seconds: float) -> int:
+    """A hand row's whole seconds (contract, sections 1 and 3.7): pace times the sum, rounded up."""
+    return math.ceil(pace * pieces * seconds - 1e-9)
+
+
+def _step(op: Operation) -> Step:
+    pre = op.prepress
+    assert op.dwell.hi is not None
+    return Step(
+        op,
+        pre.lo if pre else 0,
+        (pre.hi or pre.lo) if pre else 0,
+        op.align_s,
+        op.dwell.lo,
+        op.dwell.hi,
+        op.peel_s,
+    )

@@ -1,0 +1,154 @@
+"""A good plan at once: dispatching by an index of urgency and set-up, swept over its two weights.
+
+The press that is free first takes the job with the highest index
+    (weight / p) exp(-max(0, due - p - now) / (k1 p_mean)) exp(-set-up / (k2 s_mean)),
+the apparent tardiness cost with set-ups of Lee, Bhaskaran and Pinedo (1997, IIE Transactions 29).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from scheduler.instance import Instance, Setting
+from scheduler.solving.bundles import Work
+from scheduler.solving.estimate import Estimator, forward
+from scheduler.solving.settings import Settings
+
+LOOKAHEAD = (0.1, 0.4, 1.0, 3.0, 10.0)  # k1: how far ahead a due time is felt
+SETUP = (0.02, 0.2, 1.0)  # k2: how little a change of setting is shunned
+
+_NO_DUE = 1e-3  # the weight of an order without a due time
+
+
+def seeds(instance: Instance, work: Work, settings: Settings, estimator: Estimator) -> Iterator[list[list[int]]]:
+    """A sequence of jobs for each press, for each pair of weights."""
+    for k1 in LOOKAHEAD:
+        for k2 in SETUP:
+            yield _Rule(instance, work, settings, estimator, k1, k2).run()
+
+
+class _Rule:
+    def __init__(
+        self, instance: Instance, work: Work, settings: Settings, estimator: Estimator, k1: float, k2: float
+    ) -> None:
+        self.instance, self.work, self.settings, self.e = instance, work, settings, estimator
+        self.k1, self.k2 = k1, k2
+        count = len(instance.presses)
+        self.free = [0] * count
+        self.setting: list[Setting | None] = [None] * count
+        self.sequences: list[list[int]] = [[] for _ in range(count)]
+        self.starts = [-1] * len(work.jobs)
+        self.ends = [-1] * len(work.jobs)
+        times = [min(c[0] for c in cycles.values()) for cycles in estimator.cycle]
+        self.mean = max(1.0, sum(times) / max(1, len(times)))
+        self.rest = self._rests(times)
+        self.asked = self._demand()
+
+    def _rests(self, times: list[int]) -> list[int]:
+        """Seconds from a job's start to its bundle's end."""
+        rest = list(times)
+        for job in reversed(self.work.jobs):
+            if job.before >= 0:
+                rest[job.before] += rest[job.index]
+        return rest
+
+    def _demand(self) -> dict[int, dict[int, int]]:
+        """For each press, the seconds of work left that each set-point would suit."""
+        return {
+            press: {
+                s[0]: sum(
+                    cycles[press][0]
+                    for job, cycles in zip(self.work.jobs, self.e.cycle, strict=True)
+                    if press in cycles and self._suits(job.task, press, s)
+                )
+                for s in self.settings.candidates(press)
+            }
+            for press in range(len(self.instance.presses))
+        }
+
+    def _suits(self, task: int, press: int, setting: Setting) -> bool:
+        fit = self.instance.tasks[task].fits[press]
+        return fit.lo <= setting[0] <= fit.hi and setting[1] in fit.pressures
+
+    def run(self) -> list[list[int]]:
+        open_jobs = {job.index for job in self.work.jobs if job.before < 0}
+        after = {job.before: job.index for job in self.work.jobs if job.before >= 0}
+        while open_jobs:
+            press, job = self._pick(open_jobs)
+            self._take(press, job)
+            open_jobs.remove(job)
+            if job in after:
+                open_jobs.add(after[job])
+        return self.sequences
+
+    def _pick(self, open_jobs: set[int]) -> tuple[int, int]:
+        for press in sorted(range(len(self.free)), key=lambda p: (self.free[p], p)):
+            best = max(
+                ((self._index(press, job), -job) for job in open_jobs if press in self.e.cycle[job]), default=None
+            )
+            if best is not None:
+                return press, -best[1]
+        raise AssertionError("a job that no press takes was not refused before")
+
+    def _index(self, press: int, job: int) -> float:
+        instance, item = self.instance, self.work.jobs[job]
+        line = instance.tasks[item.task].line
+        order = instance.order_of[line]
+        seconds = self.e.cycle[job][press][0]
+        ready = instance.ready[line] if item.before < 0 else self.starts[item.before] + self._lag(item.before)
+        now = max(self.free[press], ready)
+        setting = self.setting[press]
+        setup = 0.0
+        if setting is not None and not self._suits(item.task, press, setting):
+            setup = self.settings.change_cost(press, setting, self._new_setting(press, item.task))
+        due = instance.due[order]
+        weight = _NO_DUE if due is None else instance.priority[order]
+        slack = 0.0 if due is None else max(0.0, due - self.rest[job] - now)
+        waiting = (now - self.free[press]) / self.mean
+        return (
+            math.log(weight)
+            - math.log(seconds + 1)
+            - slack / (self.k1 * self.mean)
+            - setup / (self.k2 * self.mean)
+            - 4 * waiting
+            + (0.0 if due is not None else self.rest[job] / self.mean * 1e-3)
+        )
+
+    def _lag(self, job: int) -> int:
+        return min(c[2] + c[3] for c in self.e.cycle[job].values())
+
+    def _new_setting(self, press: int, task: int) -> Setting:
+        now = self.setting[press]
+        options = [s for s in self.settings.candidates(press) if self._suits(task, press, s)]
+        return max(
+            options,
+            key=lambda s: (
+                self.asked[press][s[0]] - (self.settings.change_cost(press, now, s) if now else 0.0),
+                -s[0],
+            ),
+        )
+
+    def _take(self, press: int, job: int) -> None:
+        item = self.work.jobs[job]
+        setting = self.setting[press]
+        if setting is None or not self._suits(item.task, press, setting):
+            new = self._new_setting(press, item.task)
+            shown = self.instance.presses[press].at_start
+            self.free[press] += (
+                self.instance.warm_up(press, shown, new)
+                if setting is None
+                else self.instance.set_seconds(press, setting, new)
+            )
+            self.setting[press] = new
+        for s in self.settings.candidates(press):
+            if self._suits(item.task, press, s):
+                self.asked[press][s[0]] -= self.e.cycle[job][press][0]
+        line = self.instance.tasks[item.task].line
+        ready = self.instance.ready[line] if item.before < 0 else self.starts[item.before] + self._lag(item.before)
+        start = max(self.free[press], ready)
+        end = forward(self.instance.presses[press].windows, start, self.e.cycle[job][press][0])
+        if item.before >= 0:
+            end = max(end, self.ends[item.before] + self.e.cycle[job][press][2])
+        self.starts[job], self.ends[job], self.free[press] = start, end, end
+        self.sequences[press].append(job)

@@ -1,0 +1,101 @@
+"""Which setting each stretch of a press's sequence runs at.
+
+A finite set of set-points suffices: the cost of a sequence of settings is piecewise monotone in each
+set-point between its neighbours, so a best one can be moved to an end of a window of the work in it, to a
+neighbour's set-point (an end as well, by induction) or to what the press shows at the start.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from scheduler.instance import Instance, PressFit, Setting
+from scheduler.timetable.programme import Block, Programme, Stretch
+
+
+class Settings:
+    """Best settings for sequences of blocks, remembered by the windows they run through."""
+
+    def __init__(self, instance: Instance) -> None:
+        self.instance = instance
+        self._memo: dict[tuple[int, tuple[PressFit, ...]], tuple[Setting, ...]] = {}
+        self._settings = [self._candidates(press) for press in range(len(instance.presses))]
+
+    def candidates(self, press: int) -> tuple[Setting, ...]:
+        """The settings that suffice on a press."""
+        return self._settings[press]
+
+    def _candidates(self, press: int) -> tuple[Setting, ...]:
+        instance = self.instance
+        fits = [task.fits[press] for task in instance.tasks if press in task.fits]
+        points = {fit.lo for fit in fits} | {fit.hi for fit in fits}
+        shown = instance.presses[press].at_start
+        if shown == int(shown) and any(fit.lo <= shown <= fit.hi for fit in fits):
+            points.add(int(shown))
+        words = dict.fromkeys(word for fit in fits for word in fit.pressures)
+        return tuple((point, word) for point in sorted(points) for word in words)
+
+    def change_cost(self, press: int, a: Setting, b: Setting) -> float:
+        """What one change costs the second goal, in seconds: its worth, its minutes, and the finish put off."""
+        if a == b:
+            return 0.0
+        goals = self.instance.day.shop.goals
+        return goals.change * 60 + (1 + goals.finish) * self.instance.set_seconds(press, a, b)
+
+    def choose(self, press: int, fits: Sequence[PressFit]) -> tuple[Setting, ...]:
+        """One setting for each of the fits in turn, least cost over the whole sequence (dynamic programme)."""
+        shrunk: list[PressFit] = []
+        for fit in fits:
+            if not shrunk or shrunk[-1] != fit:
+                shrunk.append(fit)
+        key = (press, tuple(shrunk))
+        if key not in self._memo:
+            self._memo[key] = self._best(press, shrunk)
+        settings = iter(self._memo[key])
+        chosen: list[Setting] = []
+        for i, fit in enumerate(fits):
+            chosen.append(next(settings) if i == 0 or fit != fits[i - 1] else chosen[-1])
+        return tuple(chosen)
+
+    def _best(self, press: int, fits: Sequence[PressFit]) -> tuple[Setting, ...]:
+        goals, shown = self.instance.day.shop.goals, self.instance.presses[press].at_start
+        costs: dict[Setting, float] = {}
+        steps: list[dict[Setting, Setting]] = []
+        for i, fit in enumerate(fits):
+            allowed = [s for s in self._settings[press] if fit.lo <= s[0] <= fit.hi and s[1] in fit.pressures]
+            if i == 0:
+                weight = max(goals.finish, 0.01)
+                costs = {s: weight * self.instance.warm_up(press, shown, s) for s in allowed}
+                continue
+            came: dict[Setting, Setting] = {}
+            fresh: dict[Setting, float] = {}
+            for s in allowed:
+                came[s] = min(costs, key=lambda r, s=s: (costs[r] + self.change_cost(press, r, s), r))  # type: ignore[misc]
+                fresh[s] = costs[came[s]] + self.change_cost(press, came[s], s)
+            costs = fresh
+            steps.append(came)
+        if not costs:
+            return ()
+        chosen = [min(costs, key=lambda s: (costs[s], s))]
+        for came in reversed(steps):
+            chosen.append(came[chosen[-1]])
+        return tuple(reversed(chosen))
+
+
+def programme(settings: Settings, sequences: Sequence[Sequence[Block]]) -> Programme:
+    """Sequences of blocks for each press as stretches with settings; neighbours of one task are joined."""
+    tasks = settings.instance.tasks
+    made: list[tuple[Stretch, ...]] = []
+    for press, blocks in enumerate(sequences):
+        chosen = settings.choose(press, [tasks[b.task].fits[press] for b in blocks])
+        stretches: list[tuple[Setting, list[Block]]] = []
+        for block, setting in zip(blocks, chosen, strict=True):
+            if not stretches or stretches[-1][0] != setting:
+                stretches.append((setting, []))
+            run = stretches[-1][1]
+            if run and run[-1].task == block.task:
+                run[-1] = Block(block.task, run[-1].pieces + block.pieces)
+            else:
+                run.append(block)
+        made.append(tuple(Stretch(setting, tuple(run)) for setting, run in stretches))
+    return tuple(made)

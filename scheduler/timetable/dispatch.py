@@ -1,0 +1,326 @@
+"""Serve the presses: whoever is free does the most useful thing that breaks no promise.
+
+A programme is played forward in time. Every platen that is dressed or closed is a promise: its next hand
+row has a latest start, and somebody owns it. A person begins a hand row only if all promises can still be
+kept afterwards, so no press stands closed past its dwell window, no peel comes too late, and no loading is
+caught by a break. Waiting happens before closing.
+"""
+
+from __future__ import annotations
+
+import heapq
+from dataclasses import dataclass
+
+from scheduler.instance import Instance, Task
+from scheduler.timetable.acts import FAR, Script, script_of
+from scheduler.timetable.measure import measure
+from scheduler.timetable.pool import PiecePool
+from scheduler.timetable.press_state import PressState
+from scheduler.timetable.programme import Programme
+from scheduler.timetable.promises import Hands, Promise, promise
+from scheduler.timetable.record import Loading, Timetable
+
+
+@dataclass(frozen=True, slots=True)
+class Manner:
+    """The crew's rule of serving: what a free person turns to first, and whether idle presses help others."""
+
+    load_first: bool = False
+    peel_first: bool = False
+    share: bool = True
+
+
+MANNERS = (Manner(), Manner(load_first=True), Manner(peel_first=True))
+
+
+def dispatch(instance: Instance, programme: Programme, manner: Manner = MANNERS[0]) -> Timetable:
+    """Play a programme forward and measure what comes of it."""
+    return measure(instance, _Play(instance, programme, manner).run())
+
+
+_Candidate = tuple[int, int, int, Loading | None, PressState | None]
+
+
+class _Play:
+    def __init__(self, instance: Instance, programme: Programme, manner: Manner) -> None:
+        self.instance = instance
+        self.manner = manner
+        self.pool = PiecePool(instance)
+        self.presses = [
+            PressState(instance, side, stretches) for side, stretches in zip(instance.presses, programme, strict=True)
+        ]
+        self.hands = [Hands(who) for who in instance.people]
+        self.peels: list[Loading] = []
+        self.loadings: list[Loading] = []
+        self.scripts: dict[tuple[int, int, int, int], Script] = {}
+        self.racked = 0
+        self.broken = 0
+        starts = [side.open for side in instance.presses] + [side.windows for side in instance.presses]
+        starts += [who.windows for who in instance.people]
+        self.events = sorted({0, *instance.ready, *(a for spans in starts for a, _ in spans)})
+        self.known = set(self.events)
+
+    def run(self) -> Timetable:
+        now = 0
+        while self.events:
+            now = heapq.heappop(self.events)
+            self.known.discard(now)
+            self._moment(now)
+            if not self.pool.waiting and not self.peels and not any(press.live for press in self.presses):
+                break
+            if self._stuck(now) and self._pass_over():
+                self._wake(now + 1)
+        changes = sorted((c for press in self.presses for c in press.changes), key=lambda c: (c.start, c.press))
+        left = sum(1 for press in self.presses for _ in press.live) + len(self.peels)
+        return Timetable(self.loadings, changes, self.pool.waiting, self.broken + left)
+
+    def _pass_over(self) -> bool:
+        moved = [press.pass_over() for press in self.presses]
+        return any(moved)
+
+    def _wake(self, at: int) -> None:
+        if at < FAR and at not in self.known:
+            self.known.add(at)
+            heapq.heappush(self.events, at)
+
+    def _moment(self, now: int) -> None:
+        """Everything that can begin at this moment begins."""
+        again = True
+        while again:
+            again = False
+            for press in self.presses:
+                ready = press.settle(now)
+                if ready is not None:
+                    self._wake(ready)
+            for hands in self.hands:
+                if hands.free <= now and hands.present(now):
+                    again = self._serve(hands, now) or again
+
+    def _stuck(self, now: int) -> bool:
+        """Whether presses and hands are at rest with work left that nothing will set going."""
+        return (
+            self.pool.waiting > 0
+            and not self.peels
+            and not any(press.live or press.busy_until > now for press in self.presses)
+            and any(press.may_load(now) for press in self.presses)
+            and any(hands.present(now) for hands in self.hands)
+            and not any(ready > now for ready in self.instance.ready)
+        )
+
+    def _serve(self, hands: Hands, now: int) -> bool:
+        """Let one free person begin the best hand row they may; whether there was one."""
+        for _, _, _, loading, press in sorted(self._candidates(hands, now), key=lambda c: c[:3]):
+            if loading is None:
+                assert press is not None
+                begun = self._load(hands, press, now)
+            elif press is None:
+                begun = self._peel(hands, loading, now)
+            else:
+                begun = self._go_on(hands, loading, press, now)
+            if begun:
+                return True
+        return False
+
+    def _candidates(self, hands: Hands, now: int) -> list[_Candidate]:
+        found: list[_Candidate] = []
+        for press in self.presses:
+            if press.side.index not in hands.side.presses:
+                continue
+            for loading in press.live:
+                if loading.lo <= now:
+                    hard = loading.script.acts[len(loading.done)].closed
+                    rank = 0 if hard else 2
+                    found.append((rank, loading.hi if hard else -press.left, len(found), loading, press))
+            if press.may_load(now):
+                found.append((1 if self.manner.load_first else 3, -press.left, len(found), None, press))
+        for loading in self.peels:
+            if loading.peel_lo <= now:
+                task = loading.script.task
+                wanted = any((task.line, task.stage + 1) in press.wants for press in self.presses)
+                rank = 1 if wanted or self.manner.peel_first else 4
+                found.append((rank, loading.peel_hi, len(found), loading, None))
+        return found
+
+    def _go_on(self, hands: Hands, loading: Loading, press: PressState, now: int) -> bool:
+        """Begin the next hand row of a loading that lies on a press."""
+        script, row = loading.script, len(loading.done)
+        act = script.acts[row]
+        end = now + script.times[hands.side.index][row]
+        opened = (loading.lo if act.what != "peel" else loading.done[-1][1] + act.closed) if script.auto_open else now
+        if not hands.fits_now(now, end - now) or not self._heat_free(press, loading, row, end):
+            return False
+        follow = self._follow(loading, row, opened, end)
+        if not self._entrust(hands, loading, follow, end):
+            return False
+        if now > loading.hi:
+            self.broken += 1
+        loading.done.append((now, end, hands.side.index))
+        if act.closed:
+            loading.opens.append(opened)
+            loading.opened = opened
+            if press.closed is loading:
+                press.closed = None
+        hands.free = end
+        self._wake(end)
+        if act.what == "unload":
+            press.live.remove(loading)
+            self._rest(loading, end)
+        else:
+            self._await(loading, press, end)
+        return True
+
+    def _heat_free(
+        self, press: PressState, loading: Loading | None, row: int, end: int, script: Script | None = None
+    ) -> bool:
+        """Whether the closing that follows this hand row would meet no other under way on the press."""
+        script = script or (loading.script if loading else None)
+        assert script is not None
+        if press.side.stations == 1 or row + 1 >= len(script.acts) or not script.acts[row + 1].closed:
+            return True
+        if press.closed is None or press.closed is loading:
+            return True
+        return press.side.auto_open and press.heat_until <= end
+
+    def _follow(self, loading: Loading, row: int, opened: int, end: int) -> Promise | None:
+        script = loading.script
+        if row + 1 < len(script.acts):
+            return promise(script, row + 1, end, loading.limit)
+        if script.peel is not None and script.peel[1] < FAR:
+            lo, hi = max(end, opened + script.peel[0]), opened + script.peel[1]
+            return (hi, lo, row + 1, script, loading.limit)
+        return None
+
+    def _entrust(self, hands: Hands, loading: Loading, follow: Promise | None, end: int) -> bool:
+        """See that what follows will be kept, by the one who acts or else another; record whose it is."""
+        more = () if follow is None else (follow,)
+        keeper: Hands | None = None
+        if hands.keeps(end, loading, more):
+            keeper = hands
+        elif more and hands.keeps(end, loading):
+            keeper = next((other for other in self.hands if self._could_keep(other, hands, loading, more)), None)
+        if keeper is None:
+            return False
+        if loading.owner >= 0:
+            self.hands[loading.owner].owned.pop(loading, None)
+        loading.owner = -1
+        if follow is not None:
+            keeper.owned[loading] = follow
+            loading.owner = keeper.side.index
+        return True
+
+    def _could_keep(self, other: Hands, hands: Hands, loading: Loading, more: tuple[Promise, ...]) -> bool:
+        return other is not hands and loading.press in other.side.presses and other.keeps(other.free, loading, more)
+
+    def _await(self, loading: Loading, press: PressState, end: int) -> None:
+        """The loading's next hand row: when it may begin, and until when its platen is closed."""
+        row = len(loading.done)
+        hi, lo, *_ = promise(loading.script, row, end, loading.limit)
+        loading.lo, loading.hi = lo, hi
+        if loading.script.acts[row].closed:
+            press.closed = loading
+            press.heat_until = end + loading.script.acts[row].closed
+            if press.side.stations > 1:
+                self._wake(press.heat_until)
+        self._wake(lo)
+
+    def _rest(self, loading: Loading, end: int) -> None:
+        """Off the press: to the peel, or on."""
+        script = loading.script
+        if script.peel is None:
+            self._release(loading, end)
+            return
+        loading.peel_lo = max(end, loading.opened + script.peel[0])
+        loading.peel_hi = FAR if script.peel[1] >= FAR else loading.opened + script.peel[1]
+        self.peels.append(loading)
+        self._wake(loading.peel_lo)
+
+    def _peel(self, hands: Hands, loading: Loading, now: int) -> bool:
+        length = loading.script.peel_times[hands.side.index]
+        if not hands.fits_now(now, length) or not hands.keeps(now + length, loading):
+            return False
+        if now > loading.peel_hi:
+            self.broken += 1
+        if loading.owner >= 0:
+            self.hands[loading.owner].owned.pop(loading, None)
+        loading.peel = (now, now + length, hands.side.index)
+        self.peels.remove(loading)
+        self.racked -= len(loading.pieces)
+        hands.free = now + length
+        self._release(loading, now + length)
+        return True
+
+    def _release(self, loading: Loading, at: int) -> None:
+        self.pool.finish(loading.script.task, loading.pieces, at)
+        self._wake(at)
+
+    def _load(self, hands: Hands, press: PressState, now: int) -> bool:
+        choice = press.choose(now, self.pool)
+        giver: PressState | None = None
+        if choice is None and self.manner.share and press.over:
+            choice, giver = self._help(press, now)
+        if choice is None:
+            return False
+        task, pieces = choice
+        script = self._script(task, press, pieces)
+        if script.peel is not None and self.instance.rack is not None and self.racked + pieces > self.instance.rack:
+            pieces = self.instance.rack - self.racked
+            if pieces <= 0:
+                return False
+            script = self._script(task, press, pieces)
+        length = script.times[hands.side.index][0]
+        end, limit = now + length, press.window_end(now) - self._slack(press, script)
+        assert press.setting is not None
+        loading = Loading(len(self.loadings) + 1, press.side.index, (), press.setting, script, limit)
+        follow = promise(script, 1, end, limit)
+        if follow[1] > follow[0] or not hands.fits_now(now, length) or not self._heat_free(press, None, 0, end, script):
+            return False
+        if not self._entrust(hands, loading, follow, end):
+            return False
+        if giver is not None:
+            giver.give_away(task.index, pieces)
+            press.accept(task.index, pieces)
+        loading.pieces = self.pool.take(task, pieces)
+        loading.done.append((now, end, hands.side.index))
+        press.put_on(loading, task, pieces)
+        self.loadings.append(loading)
+        self.racked += pieces if script.peel is not None else 0
+        hands.free = end
+        self._wake(end)
+        self._await(loading, press, end)
+        return True
+
+    def _slack(self, press: PressState, script: Script) -> int:
+        """With several platens under one heat, a closing may have to wait for the others: kept free before a break."""
+        if press.side.stations == 1:
+            return 0
+        longest = max((other.script.occupied for other in press.live), default=0)
+        return max(longest, script.occupied)
+
+    def _script(self, task: Task, press: PressState, pieces: int) -> Script:
+        assert press.setting is not None
+        key = (task.index, press.side.index, pieces, press.setting[0])
+        script = self.scripts.get(key)
+        if script is None:
+            script = self.scripts[key] = script_of(self.instance, task, press.side, pieces, press.setting[0])
+        return script
+
+    def _help(self, press: PressState, now: int) -> tuple[tuple[Task, int] | None, PressState | None]:
+        """Work another press still has before it that this one, its own done, can take at its setting."""
+        best: tuple[int, tuple[Task, int], PressState] | None = None
+        for other in self.presses:
+            if other is press:
+                continue
+            for index, pieces in other.later_tasks():
+                task = self.instance.tasks[index]
+                fit = task.fits.get(press.side.index)
+                assert press.setting is not None
+                if fit is None or not fit.lo <= press.setting[0] <= fit.hi or press.setting[1] not in fit.pressures:
+                    continue
+                count = min(fit.capacity, pieces, self.pool.ready(task, now))
+                if (
+                    count
+                    and other.left > self._script(task, press, count).occupied
+                    and (not best or other.left > best[0])
+                ):
+                    best = (other.left, (task, count), other)
+        return (best[1], best[2]) if best else (None, None)

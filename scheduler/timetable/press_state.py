@@ -1,0 +1,179 @@
+"""One press as a programme is played: its setting, what lies on it, what it still has to run."""
+
+from __future__ import annotations
+
+from scheduler.instance import Instance, PressSide, Setting, Task
+from scheduler.timetable.pool import PiecePool
+from scheduler.timetable.programme import Stretch
+from scheduler.timetable.record import Change, Loading
+
+
+class PressState:
+    """The press at the present moment of a dispatch."""
+
+    def __init__(self, instance: Instance, side: PressSide, stretches: tuple[Stretch, ...]) -> None:
+        self.instance = instance
+        self.side = side
+        self.queue: list[tuple[Setting, list[list[int]]]] = [
+            (s.setting, [[b.task, b.pieces] for b in s.blocks if b.pieces]) for s in stretches
+        ]
+        self.at = 0
+        self.setting: Setting | None = None
+        self.live: list[Loading] = []
+        self.changes: list[Change] = []
+        self.busy_until = 0  # the end of a change
+        self.heat_until = 0  # the end of the closing under way, as far as it is known
+        self.closed: Loading | None = None
+        self.warm_day = -1
+        self.shut_day = -1  # a day on which a further change is not worth while
+        self.partial = False
+        self.wants: set[tuple[int, int]] = set()
+        self.passes = 0
+        self.left = sum(self._cost(task, n) for _, blocks in self.queue for task, n in blocks)
+
+    def _cost(self, task: int, pieces: int) -> int:
+        kind = self.instance.tasks[task]
+        fit = kind.fits[self.side.index]
+        one = self.instance.timing(kind, self.side.index, min(fit.capacity, pieces), fit.lo).occupied
+        return one * -(-pieces // fit.capacity)
+
+    @property
+    def blocks(self) -> list[list[int]]:
+        """What is left of the present stretch, as [task, pieces]."""
+        return self.queue[self.at][1] if self.at < len(self.queue) else []
+
+    @property
+    def over(self) -> bool:
+        """Whether its own programme has been begun to the last loading."""
+        return self.at >= len(self.queue) or (self.at == len(self.queue) - 1 and not self.blocks)
+
+    def window_end(self, now: int) -> int:
+        """The end of the working window that holds `now`, or -1 outside."""
+        for start, end in self.side.windows:
+            if start <= now < end:
+                return end
+        return -1
+
+    def settle(self, now: int) -> int | None:
+        """Warm up or take the next setting when it is time; the moment it will be ready, or None."""
+        today = next((i for i, (a, b) in enumerate(self.instance.open_hours) if a <= now < b), -1)
+        if today < 0 or self.busy_until > now or self.live:
+            return None
+        while self.at < len(self.queue) - 1 and not self.blocks:
+            self.at += 1
+        if self.over or self.shut_day == today or not any(a <= now < b for a, b in self.side.open):
+            return None
+        target = self.queue[self.at][0]
+        warm_up = self.warm_day != today
+        if not warm_up and target == self.setting:
+            return None
+        closes = self.instance.open_hours[today][1]
+        seconds = self._warm_up(now, target) if warm_up else self._change(target)
+        if not self._worth_while(now + seconds, closes):
+            self.shut_day = today
+            return None
+        self.changes.append(Change(self.side.index, now, now + seconds, target, warm_up))
+        self.setting, self.warm_day, self.busy_until = target, today, now + seconds
+        return now + seconds
+
+    def _change(self, target: Setting) -> int:
+        assert self.setting is not None
+        return self.instance.set_seconds(self.side.index, self.setting, target)
+
+    def _warm_up(self, now: int, target: Setting) -> int:
+        instance, press = self.instance, self.side.index
+        if self.setting is not None:
+            off = now - instance.open_hours[self.warm_day][1]
+            return instance.warm_up(press, instance.overnight(press, float(self.setting[0]), off), target)
+        fresh = instance.warm_up(press, self.side.at_start, target)
+        off = now - instance.open_hours[0][1]
+        if off <= 0:
+            return fresh
+        return max(fresh, instance.warm_up(press, instance.overnight(press, self.side.at_start, off), target))
+
+    def _worth_while(self, ready: int, closes: int) -> bool:
+        """Whether a loading still fits between the moment the press is ready and closing time."""
+        shortest = min((self._one(task, n) for task, n in self.blocks), default=0)
+        return any(
+            max(start, ready) + shortest <= min(end, closes) for start, end in self.side.windows if start < closes
+        )
+
+    def _one(self, task: int, pieces: int) -> int:
+        kind = self.instance.tasks[task]
+        fit = kind.fits[self.side.index]
+        return self.instance.timing(kind, self.side.index, min(fit.capacity, pieces), fit.lo).occupied
+
+    def may_load(self, now: int) -> bool:
+        """Whether a platen is free, the setting stands and the press is at work."""
+        return (
+            self.setting is not None
+            and self.busy_until <= now
+            and len(self.live) < self.side.stations
+            and self.window_end(now) > now
+            and self.instance.open_hours[self.warm_day][1] > now
+            and (self.over or self.queue[self.at][0] == self.setting)
+        )
+
+    def choose(self, now: int, pool: PiecePool) -> tuple[Task, int] | None:
+        """The first block of the present stretch whose pieces are here, and how many to load."""
+        self.wants.clear()
+        for block in self.blocks:
+            task = self.instance.tasks[block[0]]
+            want = min(task.fits[self.side.index].capacity, block[1])
+            here = pool.ready(task, now)
+            if here >= want:
+                return task, want
+            if here and (self.partial or not pool.coming(task)):
+                return task, here
+            self.wants.add((task.line, task.stage))
+        return None
+
+    def put_on(self, loading: Loading, task: Task, pieces: int) -> None:
+        """A loading is on the press; its pieces leave the programme."""
+        self.live.append(loading)
+        for block in self.blocks:
+            if block[0] == task.index:
+                block[1] -= pieces
+                self.left -= loading.script.occupied
+                if block[1] <= 0:
+                    self.blocks.remove(block)
+                break
+        if not self.blocks and self.at == len(self.queue) - 1:
+            self.left = 0
+
+    def later_tasks(self) -> list[tuple[int, int]]:
+        """(task, pieces) still to do, the last first."""
+        return [(b[0], b[1]) for _, blocks in reversed(self.queue[self.at :]) for b in reversed(blocks)]
+
+    def give_away(self, task: int, pieces: int) -> None:
+        """Another press takes pieces of the last block of this task."""
+        for _, blocks in reversed(self.queue[self.at :]):
+            for block in reversed(blocks):
+                if block[0] == task:
+                    taken = min(pieces, block[1])
+                    self.left -= self._cost(task, taken)
+                    block[1] -= taken
+                    pieces -= taken
+                    if not block[1]:
+                        blocks.remove(block)
+                    if not pieces:
+                        return
+
+    def accept(self, task: int, pieces: int) -> None:
+        """Take pieces of a task into the present stretch."""
+        self.blocks.append([task, pieces])
+        self.left += self._cost(task, pieces)
+
+    def pass_over(self) -> bool:
+        """Put the present stretch, whose pieces do not come, behind the others; whether that changes anything."""
+        self.passes += 1
+        if self.passes > 4 * len(self.queue) + 8:
+            return False
+        if not self.partial:
+            self.partial = True
+            return True
+        if self.at >= len(self.queue) - 1 or not self.blocks:
+            return False
+        self.queue.append(self.queue[self.at])
+        self.at += 1
+        return True
