@@ -25,6 +25,8 @@ def _plain(name: str) -> str:
         raise ValueError("must not hold commas, semicolons, quotes, tabs or line breaks")
     if not name.isprintable():
         raise ValueError("must hold printable characters only")
+    if name.startswith(("=", "+", "-", "@")):
+        raise ValueError("must not start with =, +, - or @, a spreadsheet would take it for a formula")
     return name
 
 

@@ -23,7 +23,7 @@ def _earliest_latest(value: Any) -> Any:
     """One number or [earliest] means no latest."""
     if isinstance(value, (int, float)) and not isinstance(value, bool):
         return (value, None)
-    if isinstance(value, list) and len(value) == 1:
+    if isinstance(value, (list, tuple)) and len(value) == 1:
         return (value[0], None)
     return value
 
