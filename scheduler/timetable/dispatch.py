@@ -104,6 +104,7 @@ class _Play:
             and not any(press.live or press.busy_until > now for press in self.presses)
             and any(press.may_load(now) for press in self.presses)
             and any(hands.present(now) for hands in self.hands)
+            and not any(hands.free > now for hands in self.hands)
             and not any(ready > now for ready in self.instance.ready)
         )
 

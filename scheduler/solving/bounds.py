@@ -1,0 +1,255 @@
+"""What no plan can beat. Each bound is a relaxation: a problem that every plan solves, and that is easier.
+
+Work (contract 5's second goal), the fluid problem: drop order, precedence and whole loadings; keep only how
+many pieces of each kind of operation go to which press, which settings each press visits, and what that costs.
+ 1. Press: what lies on a press before the finish, spread over its platens, is no more than its working time by
+    then; so are its closings. A press that works has first warmed up, and each change costs its seconds, of
+    which only a break of the shop can hide any.
+ 2. Settings: a press that runs an operation visits a setting inside its window. Visiting n settings takes n - 1
+    changes (one fewer for each further day, whose first is free), each distinct temperature but the first
+    costs the settling time, and from the lowest to the highest it has to travel once, up or down.
+ 3. Hands: every hand row is somebody's time; people have only their hours, weighted by their pace.
+ 4. Heads and tails: work that is ready at r is done after r; after the last opening a peel still has to cool.
+Every plan gives a solution of this problem with the same cost or less, so its optimum, or CP-SAT's bound on it,
+is a bound on every plan.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from dataclasses import dataclass
+
+from ortools.sat.python import cp_model
+
+from scheduler import calendar, thermal
+from scheduler.calendar import Spans
+from scheduler.instance import Instance, Setting
+from scheduler.solving.axis import Axis
+from scheduler.solving.least import LeastOperation
+
+_TENTH = 10
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """A bound in seconds (of the second goal) and the earliest finish it goes with, seconds from the start."""
+
+    work: float
+    finish: int
+
+
+def work_bound(
+    instance: Instance,
+    operations: list[LeastOperation],
+    settings: tuple[tuple[Setting, ...], ...],
+    known: float,
+    effort: float = 4.0,
+) -> Bound:
+    """A bound on the second goal. `known` is the value of a plan in hand, seconds: it limits the days to look at."""
+    return _Fluid(instance, operations, settings, known).solve(effort)
+
+
+class _Fluid:
+    def __init__(
+        self,
+        instance: Instance,
+        operations: list[LeastOperation],
+        settings: tuple[tuple[Setting, ...], ...],
+        known: float,
+    ) -> None:
+        self.instance, self.settings = instance, settings
+        self.axis = Axis(calendar.shop_windows(instance.day))
+        weight = instance.day.shop.goals.finish
+        self.latest = min(instance.horizon, int(known / weight) + 1) if weight > 0 else instance.horizon
+        self.days = max(1, sum(a < self.latest for a, _ in instance.open_hours))
+        self.kinds = self._kinds(operations)
+        self.model = cp_model.CpModel()
+        top = self.axis.work(self.latest)
+        self.done = self.model.new_int_var(0, max(1, top), "done")
+
+    def _kinds(self, operations: list[LeastOperation]) -> list[tuple[LeastOperation, int]]:
+        count: Counter[tuple[object, ...]] = Counter()
+        example: dict[tuple[object, ...], LeastOperation] = {}
+        for op in operations:
+            count[op.kind] += op.pieces
+            example[op.kind] = op
+        return [(example[kind], pieces) for kind, pieces in count.items()]
+
+    def solve(self, effort: float) -> Bound:
+        self._amounts()
+        self._visits()
+        self._presses()
+        self._hands()
+        self._heads()
+        goals = self.instance.day.shop.goals
+        real = self._real()
+        self.model.minimize(
+            round(_TENTH * goals.finish) * real
+            + round(_TENTH * 60 * goals.change) * sum(self.changes)
+            + _TENTH * sum(self.seconds)
+        )
+        solver = cp_model.CpSolver()
+        solver.parameters.num_workers = 2
+        solver.parameters.interleave_search = True
+        solver.parameters.max_deterministic_time = effort
+        status = solver.solve(self.model)
+        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE, cp_model.UNKNOWN):
+            return Bound(0.0, 0)
+        bound = max(0.0, solver.best_objective_bound / _TENTH)
+        return Bound(bound, self._least_finish())
+
+    def _least_finish(self) -> int:
+        """The earliest finish on its own: the same problem with only the finish counted."""
+        self.model.minimize(self.done)
+        solver = cp_model.CpSolver()
+        solver.parameters.num_workers = 1
+        solver.parameters.max_deterministic_time = 1.0
+        status = solver.solve(self.model)
+        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE, cp_model.UNKNOWN):
+            return 0
+        return self.axis.real(math.ceil(solver.best_objective_bound - 1e-6))
+
+    def _amounts(self) -> None:
+        """Pieces of each kind on each press."""
+        self.amount: list[dict[int, cp_model.IntVar]] = []
+        for number, (kind, pieces) in enumerate(self.kinds):
+            row = {press: self.model.new_int_var(0, pieces, f"y{number}_{press}") for press in kind.fits}
+            self.model.add(sum(row.values()) == pieces)
+            self.amount.append(row)
+
+    def _visits(self) -> None:
+        """Which settings each press visits, how many changes and seconds that takes at least."""
+        self.changes: list[cp_model.IntVar] = []
+        self.seconds: list[cp_model.IntVar] = []
+        self.used: list[cp_model.IntVar] = []
+        self.warm: list[cp_model.LinearExprT] = []
+        for press, options in enumerate(self.settings):
+            visit = {s: self.model.new_bool_var(f"v{press}_{s}") for s in options}
+            used = self.model.new_bool_var(f"u{press}")
+            for (kind, pieces), row in zip(self.kinds, self.amount, strict=True):
+                if press in row:
+                    fit = kind.fits[press]
+                    suits = [v for s, v in visit.items() if fit.lo <= s[0] <= fit.hi and s[1] in fit.pressures]
+                    self.model.add(row[press] <= pieces * sum(suits))
+                    self.model.add(row[press] <= pieces * used)
+            self._travel(press, visit, used)
+
+    def _travel(self, press: int, visit: dict[Setting, cp_model.IntVar], used: cp_model.IntVar) -> None:
+        model, machine = self.model, self.instance.day.shop.press[press]
+        points = sorted({s[0] for s in visit})
+        words = sorted({s[1] for s in visit})
+        changes = model.new_int_var(0, len(visit), "")
+        seconds = model.new_int_var(0, 1_000_000, "")
+        model.add(changes >= sum(visit.values()) - self.days)
+        heat = {t: model.new_bool_var("") for t in points}
+        force = {w: model.new_bool_var("") for w in words}
+        for s, v in visit.items():
+            model.add_implication(v, heat[s[0]])
+            model.add_implication(v, force[s[1]])
+        span = {(a, b): model.new_bool_var("") for a in points for b in points if a <= b}
+        if span:
+            model.add(sum(span.values()) == used)
+        for t, v in heat.items():
+            model.add(v <= sum(r for (a, b), r in span.items() if a <= t <= b))
+        travel = sum(self._least_travel(press, a, b) * r for (a, b), r in span.items()) if self.days == 1 else 0
+        model.add(
+            seconds
+            >= travel
+            + machine.settle_s * (sum(heat.values()) - self.days)
+            + machine.pressure_change_s * (sum(force.values()) - self.days)
+        )
+        shown = self.instance.presses[press].at_start
+        warm = sum(
+            min(self._warm_low(press, shown, t) for t in points if a <= t <= b) * r for (a, b), r in span.items()
+        )
+        self.changes.append(changes)
+        self.seconds.append(seconds)
+        self.used.append(used)
+        self.warm.append(warm)
+
+    def _least_travel(self, press: int, low: int, high: int) -> int:
+        """The least seconds from the lowest set-point to the highest or back, without settling."""
+        if low == high:
+            return 0
+        machine = self.instance.day.shop.press[press]
+        up = thermal.heating_seconds(machine, low, high)
+        down = thermal.cooling_seconds(machine, high, low, self.instance.room)
+        return math.floor(min(up, down))
+
+    def _warm_low(self, press: int, shown: float, point: int) -> int:
+        return self.instance.warm_up(press, shown, (point, ""))
+
+    def _presses(self) -> None:
+        """The press's work, warm-up and changes fit into its working time by the finish."""
+        for press, side in enumerate(self.instance.presses):
+            missing, pauses = self._missing(self._press_spans(press)), self._pauses()
+            hidden = self.model.new_int_var(0, pauses, "")
+            self.model.add(hidden <= self.seconds[press])
+            occupied, closed = [], []
+            for (kind, _), row in zip(self.kinds, self.amount, strict=True):
+                if press in row:
+                    fit = kind.fits[press]
+                    occupied.append(math.floor(_TENTH * fit.occupied) * row[press])
+                    closed.append(math.floor(_TENTH * fit.closed) * row[press])
+            room = self.done - missing - self.warm[press] - self.seconds[press] + hidden
+            idle = self.model.new_int_var(0, self.axis.total + 1, "")  # an unused press has no time to keep
+            self.model.add(idle <= (self.axis.total + 1) * (1 - self.used[press]))
+            self.model.add(_TENTH * side.stations * (room + idle) >= sum(occupied))
+            self.model.add(_TENTH * (room + idle) >= sum(closed))
+
+    def _press_spans(self, press: int) -> Spans:
+        """The press's working windows without the least warm-up of each later day."""
+        side = self.instance.presses[press]
+        points = [s[0] for s in self.settings[press]]
+        if not points:
+            return side.windows
+        holes = []
+        for (_, closed), (opened, _) in zip(self.instance.open_hours, self.instance.open_hours[1:], strict=False):
+            rested = self.instance.overnight(press, float(max(points)), opened - closed)
+            shown = [rested, self.instance.room]
+            least = min(self.instance.warm_up(press, t, (point, "")) for point in points for t in shown)
+            holes.append((opened, opened + least))
+        return calendar.without(side.windows, holes)
+
+    def _missing(self, spans: Spans) -> int:
+        """Working seconds of the shop before the least finish in which these spans are not there."""
+        until = self.axis.real(self.floor) if self.floor else 0
+        return max(0, self.axis.work(until) - calendar.length(spans, until))
+
+    floor = 0  # a finish, in working seconds, that is already proven
+
+    def _pauses(self) -> int:
+        """Seconds of breaks before the latest finish: a change may pass in them."""
+        return calendar.length(calendar.shop_breaks(self.instance.day), self.latest)
+
+    def _hands(self) -> None:
+        total = sum(math.floor(_TENTH * kind.hands * pieces) for kind, pieces in self.kinds)
+        able = []
+        for who in self.instance.people:
+            missing = self._missing(who.windows)
+            mine = self.model.new_int_var(0, max(1, self.axis.total), "")
+            self.model.add(mine <= self.done - missing)
+            able.append(round(1000 / who.pace) * mine)
+        self.model.add(_TENTH * sum(able) >= 1000 * total)
+
+    def _heads(self) -> None:
+        """Work ready at r is done after r, by all presses at their most platens."""
+        platens = sum(side.stations for side in self.instance.presses)
+        tail = min((math.floor(kind.tail) for kind, _ in self.kinds), default=0)
+        for ready in {kind.ready for kind, _ in self.kinds if kind.ready}:
+            work = sum(
+                pieces * min(fit.occupied for fit in kind.fits.values())
+                for kind, pieces in self.kinds
+                if kind.ready >= ready
+            )
+            self.model.add(self.done >= self.axis.work(ready) + math.floor(work / platens) + tail)
+
+    def _real(self) -> cp_model.LinearExprT:
+        terms: list[cp_model.LinearExprT] = [self.done + (self.axis.spans[0][0] if self.axis.spans else 0)]
+        for before, seconds in self.axis.gaps():
+            if self.axis.real(before) < self.latest:
+                past = self.model.new_bool_var("")
+                self.model.add(self.done <= before).only_enforce_if(~past)
+                terms.append(seconds * past)
+        return sum(terms)

@@ -1,0 +1,115 @@
+"""The least each operation can ask of presses and hands, whatever the plan: what the bounds are made of.
+
+Over every legal route and every way to share loadings. Times in seconds a piece, at the pace of the
+quickest person; a gang's closing is shared by as many pieces as the press takes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from models.day import Day
+from models.operation import Operation, Route
+from scheduler.breakdown import fits, loading_window
+from scheduler.instance import Routes
+
+
+@dataclass(frozen=True, slots=True)
+class LeastFit:
+    """The least one piece of an operation needs of a press: set-points [lo, hi], seconds on it and closed."""
+
+    lo: int
+    hi: int
+    pressures: tuple[str, ...]
+    occupied: float
+    closed: float
+
+
+@dataclass(frozen=True, slots=True)
+class LeastOperation:
+    """One operation of one line: pieces, ready (seconds), hands at pace 1, and what follows its press time."""
+
+    line: int
+    pieces: int
+    ready: int
+    hands: float
+    tail: float
+    fits: dict[int, LeastFit] = field(hash=False)
+
+    @property
+    def kind(self) -> tuple[object, ...]:
+        """Operations of one kind ask the same of every press."""
+        return (self.ready, self.hands, self.tail, tuple(sorted(self.fits.items(), key=lambda f: f[0])))
+
+
+def least_operations(day: Day, routes: Routes) -> list[LeastOperation]:
+    """The least of every operation of every line."""
+    quickest = min((who.pace for who in day.shop.person), default=1.0)
+    found: list[LeastOperation] = []
+    shapes: dict[tuple[str, str], list[_Shape]] = {}
+    for number, line in enumerate(day.lines):
+        key = (line.garment, line.design)
+        if key not in shapes:
+            shapes[key] = _shapes(day, routes[key], quickest)
+        ready = max(0, day.seconds(line.ready)) if line.ready else 0
+        for shape in shapes[key]:
+            found.append(LeastOperation(number, line.quantity, ready, shape.hands, shape.tail, shape.fits))
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class _Shape:
+    hands: float
+    tail: float
+    fits: dict[int, LeastFit]
+
+
+def _shapes(day: Day, routes: Sequence[Route], quickest: float) -> list[_Shape]:
+    """One for each operation of a route; windows are the widest over all legal routes."""
+    shapes: list[_Shape] = []
+    first = routes[0]
+    by_place: dict[str, list[Operation]] = {}
+    for op in first.operations:
+        by_place.setdefault(op.placement, []).append(op)
+    for ops in by_place.values():
+        for at, op in enumerate(ops):
+            alike = [
+                (r, o) for r in routes for o in r.operations if (o.placement, o.number) == (op.placement, op.number)
+            ]
+            loads = first.load_s if at == 0 else 0.0
+            unloads = first.unload_s if at == len(ops) - 1 else 0.0
+            between_press, between_hands = (0.0, 0.0) if at == len(ops) - 1 else _between(day, routes, op, ops[at + 1])
+            by_hand = loads + unloads + op.align_s + between_hands
+            on_press = quickest * (loads + unloads + op.align_s) + between_press * quickest
+            window = op.peel_window(op.temperature.lo, day.shop.room_temperature)
+            tail = 0.0 if window is None else max(0.0, window.lo - quickest * first.unload_s)
+            shapes.append(_Shape(by_hand + op.peel_s, tail, _least_fits(day, alike, on_press)))
+    return shapes
+
+
+def _between(day: Day, routes: Sequence[Route], a: Operation, b: Operation) -> tuple[float, float]:
+    """Least (press, hand) seconds from one operation of a placement to its next: off and on again, or staying."""
+    route = routes[0]
+    again = route.load_s + route.unload_s
+    for r in routes:
+        pair = [
+            o for o in r.operations if (o.placement, o.number) in ((a.placement, a.number), (b.placement, b.number))
+        ]
+        if any(loading_window(day, r, pair, press) is not None for press in day.presses):
+            return min(again, a.peel_s), 0.0
+    return again, again
+
+
+def _least_fits(day: Day, alike: Sequence[tuple[Route, Operation]], hands: float) -> dict[int, LeastFit]:
+    found: dict[int, LeastFit] = {}
+    for index, press in enumerate(day.presses):
+        these = [(op, fit) for route, op in alike if (fit := fits(day, route, op).get(press)) is not None]
+        if not these:
+            continue
+        closed = min((op.dwell.lo + (op.prepress.lo if op.prepress else 0)) / max(1, fit.capacity) for op, fit in these)
+        lo = min(fit.temperature.lo for _, fit in these)
+        hi = max(fit.temperature.hi or 0 for _, fit in these)
+        words = tuple(dict.fromkeys(word for _, fit in these for word in fit.pressures))
+        found[index] = LeastFit(lo, hi, words, hands + closed, closed)
+    return found
