@@ -8,7 +8,7 @@ ready and must not overtake its last. The objective is contract section 5's, lat
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from ortools.sat.python import cp_model
@@ -17,6 +17,7 @@ from scheduler.instance import Instance, Setting
 from scheduler.solving.axis import Axis
 from scheduler.solving.bundles import Work
 from scheduler.solving.estimate import Estimator
+from scheduler.solving.play import play
 from scheduler.solving.settings import Settings
 
 SCALE = 10  # goals and priorities are taken to a tenth
@@ -61,7 +62,7 @@ class CampaignModel:
     incumbent: Sequence[Sequence[int]]
     free: Free
     extra_campaigns: int = 1
-    late_weight: int = 1_000_000
+    late_weight: int = 200
     axis: Axis = field(init=False)
 
     def __post_init__(self) -> None:
@@ -72,7 +73,6 @@ class CampaignModel:
         self._read_incumbent()
         self._jobs()
         self._campaigns()
-        self._campaign_hints()
         self._assignment()
         self._no_overlap()
         self._sublots()
@@ -81,6 +81,7 @@ class CampaignModel:
         self._press_work()
         self._orders()
         self._objective()
+        self._hint()
 
     # What the incumbent says: for each job its press, campaign and place.
     def _read_incumbent(self) -> None:
@@ -95,23 +96,39 @@ class CampaignModel:
                     runs.append(setting)
                 self.home[job] = (press, len(runs) - 1)
             self.used.append(runs)
-        guess = self.estimator.run(self.incumbent)
-        assert guess is not None
-        self.guess = guess
-        self.horizon = max(4 * self.axis.work(guess.finish) // 2, 3600) + 3600
+        self.count = [max(1, len(runs) + self.extra_campaigns) for runs in self.used]
+        self.played = play(self)
+        self.horizon = 2 * max(self.played.ends, default=0) + 7200
+
+    def earliest(self, job: int) -> int:
+        """When the blanks of a job are there, working seconds."""
+        item = self.work.jobs[job]
+        return self.axis.work(self.instance.ready[self.instance.tasks[item.task].line]) if item.before < 0 else 0
+
+    def lags(self, job: int) -> tuple[int, int]:
+        """Least seconds from the start before to this start, and from the end before to this end."""
+        before = self.work.jobs[job].before
+        cycles = self.estimator.cycle
+        first = min(c[2] + c[3] for c in cycles[before].values())
+        last = min(c[2] for c in cycles[job].values()) + min(c[3] for c in cycles[before].values())
+        return first, last
+
+    def away(self, press: int) -> list[tuple[int, int]]:
+        """When a press is away, working seconds."""
+        spans = [
+            (self.axis.work(self.instance.day.seconds(a)), self.axis.work(self.instance.day.seconds(b)))
+            for a, b in self.instance.day.shop.press[press].away
+        ]
+        return [(a, b) for a, b in spans if b > a]
 
     def _jobs(self) -> None:
         self.start = [self.model.new_int_var(0, self.horizon, f"s{j.index}") for j in self.work.jobs]
         self.end = [self.model.new_int_var(0, self.horizon, f"e{j.index}") for j in self.work.jobs]
         for job in self.work.jobs:
-            line = self.instance.tasks[job.task].line
-            if job.before < 0 and self.instance.ready[line]:
-                self.model.add(self.start[job.index] >= self.axis.work(self.instance.ready[line]))
-            self.model.add_hint(self.start[job.index], self.axis.work(self.guess.starts[job.index]))
+            self.model.add(self.start[job.index] >= self.earliest(job.index))
 
     def _campaigns(self) -> None:
         """Per press: settings, starts, ends, and the change from each campaign to the next."""
-        self.count = [len(runs) + self.extra_campaigns if runs else 1 for runs in self.used]
         self.picks: list[list[list[cp_model.IntVar]]] = []
         self.opens: list[list[cp_model.IntVar]] = []
         self.closes: list[list[cp_model.IntVar]] = []
@@ -155,16 +172,6 @@ class CampaignModel:
             self.change.append(seconds)
             self.changed.append(changed)
 
-    def _campaign_hints(self) -> None:
-        for press, runs in enumerate(self.used):
-            options = self.settings.candidates(press)
-            for k, row in enumerate(self.picks[press]):
-                if not runs:
-                    continue
-                setting = runs[min(k, len(runs) - 1)]
-                for option, z in zip(options, row, strict=True):
-                    self.model.add_hint(z, int(option == setting))
-
     def _assignment(self) -> None:
         """Each job on one press and in one campaign whose setting suits it; within the campaign's time."""
         self.on: list[dict[int, cp_model.IntVar]] = []
@@ -185,7 +192,6 @@ class CampaignModel:
                     if not moves and k != home[1]:
                         continue
                     x = self.model.new_bool_var(f"x{job.index}_{press}_{k}")
-                    self.model.add_hint(x, int((press, k) == home))
                     self.inside[job.index, press, k] = x
                     choices.append(x)
                     self.model.add(sum(self.picks[press][k][i] for i in suits) >= x)
@@ -205,27 +211,18 @@ class CampaignModel:
                     )
                 )
         for press, lane in enumerate(lanes):
-            for a, b in self._away(press):
+            for a, b in self.away(press):
                 lane.append(self.model.new_fixed_size_interval_var(a, b - a, ""))
             self.model.add_no_overlap(lane)
-
-    def _away(self, press: int) -> list[tuple[int, int]]:
-        away = [
-            (self.axis.work(self.instance.day.seconds(a)), self.axis.work(self.instance.day.seconds(b)))
-            for a, b in self.instance.day.shop.press[press].away
-        ]
-        return [(a, b) for a, b in away if b > a]
 
     def _sublots(self) -> None:
         """The next stage starts after its first piece is ready and does not overtake the last (lot streaming)."""
         for job in self.work.jobs:
             if job.before < 0:
                 continue
-            first = min(c[2] + c[3] for c in self.estimator.cycle[job.before].values())
-            last = min(c[2] for c in self.estimator.cycle[job.index].values())
-            tail = min(c[3] for c in self.estimator.cycle[job.before].values())
+            first, last = self.lags(job.index)
             self.model.add(self.start[job.index] >= self.start[job.before] + first)
-            self.model.add(self.end[job.index] >= self.end[job.before] + tail + last)
+            self.model.add(self.end[job.index] >= self.end[job.before] + last)
 
     def _kept_order(self) -> None:
         """Jobs that are not free keep their order on their press."""
@@ -241,7 +238,13 @@ class CampaignModel:
             if job.index not in self.free.jobs:
                 continue
             key = job.task
-            if key in last and last[key][1] == job.pieces and self._may_order(last[key][0], job.index):
+            starts = self.played.starts
+            if (
+                key in last
+                and last[key][1] == job.pieces
+                and starts[last[key][0]] <= starts[job.index]
+                and self._may_order(last[key][0], job.index)
+            ):
                 self.model.add(self.start[last[key][0]] <= self.start[job.index])
             last[key] = (job.index, job.pieces)
 
@@ -296,6 +299,39 @@ class CampaignModel:
                 terms.append(seconds * past)
         return sum(terms)
 
+    def _hint(self) -> None:
+        """The incumbent, whole: a start for every job, a setting and a span for every campaign."""
+        model, played = self.model, self.played
+        for job in self.work.jobs:
+            model.add_hint(self.start[job.index], played.starts[job.index])
+            model.add_hint(self.end[job.index], played.ends[job.index])
+            for press, here in self.on[job.index].items():
+                model.add_hint(here, int(press == self.home[job.index][0]))
+        for (job_index, press, k), x in self.inside.items():
+            model.add_hint(x, int((press, k) == self.home[job_index]))
+        for press, spans in enumerate(played.spans):
+            options = self.settings.candidates(press)
+            for k, row in enumerate(self.picks[press]):
+                setting, opens, closes = spans[k]
+                model.add_hint(self.opens[press][k], opens)
+                model.add_hint(self.closes[press][k], closes)
+                for option, z in zip(options, row, strict=True):
+                    model.add_hint(z, int(option == setting))
+
+    def _complete_hint(self) -> bool:
+        """Work out what follows from the hint, so that it is a whole solution; whether it is one."""
+        solver = cp_model.CpSolver()
+        solver.parameters.num_workers = 1
+        solver.parameters.fix_variables_to_their_hinted_value = True
+        solver.parameters.cp_model_probing_level = 0
+        if solver.solve(self.model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            return False
+        values = list(solver.response_proto.solution)
+        self.model.clear_hints()
+        self.model.proto.solution_hint.vars.extend(range(len(values)))
+        self.model.proto.solution_hint.values.extend(values)
+        return True
+
     def _objective(self) -> None:
         goals = self.instance.day.shop.goals
         done = self._real(self.finish, self.axis.gaps())
@@ -306,10 +342,12 @@ class CampaignModel:
             + SCALE * sum(self.change)
         )
 
-    def solve(self, effort: Effort, stop: Callable[[], bool] | None = None) -> Answer:
+    def solve(self, effort: Effort) -> Answer:
         """The best sequences found within the effort; None where the model found nothing."""
+        self._complete_hint()
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = effort.workers
+        solver.parameters.cp_model_probing_level = 0
         solver.parameters.interleave_search = effort.seconds is None and effort.workers > 1
         solver.parameters.max_deterministic_time = effort.deterministic
         solver.parameters.random_seed = effort.seed
