@@ -43,3 +43,42 @@ def worth_sharing(day: Day, route: Route, group: Sequence[Operation]) -> bool:
     waits = [op.peel_window(op.temperature.hi or 0, day.shop.room_temperature) for op in group[:-1]]
     wait = max((w.lo for w in waits if w is not None), default=0)
     return bool(single) and single == together and wait <= route.load_s + route.unload_s
+
+
+def alternatives(day: Day, routes: Routes, now: Sequence[Chain]) -> list[tuple[frozenset[int], Chain]]:
+    """Other chains for all lines of one garment and design, the heaviest first, the likeliest ways first."""
+    by_pair: dict[tuple[str, str], list[int]] = {}
+    for number, line in enumerate(day.lines):
+        by_pair.setdefault((line.garment, line.design), []).append(number)
+    found: list[tuple[int, int, frozenset[int], Chain]] = []
+    for pair, lines in by_pair.items():
+        weight = sum(day.lines[n].quantity for n in lines) * len(routes[pair][0].operations)
+        for rank, chain in enumerate(_ways(day, routes[pair], now[lines[0]])):
+            found.append((rank, -weight, frozenset(lines), chain))
+    return [(lines, chain) for _, _, lines, chain in sorted(found, key=lambda f: f[:2])]
+
+
+def _ways(day: Day, routes: Sequence[Route], now: Chain) -> list[Chain]:
+    ways: list[Chain] = []
+    for route in routes:
+        single = tuple((op,) for op in route.operations)
+        for groups in (share(day, route), single, _all_shared(day, route)):
+            chain = Chain(route, groups)
+            if chain != now and chain not in ways:
+                ways.append(chain)
+    return ways
+
+
+def _all_shared(day: Day, route: Route) -> tuple[tuple[Operation, ...], ...]:
+    """Operations joined wherever any press takes them together."""
+    groups: list[list[Operation]] = []
+    for op in route.operations:
+        if (
+            groups
+            and groups[-1][-1].placement == op.placement
+            and any(loading_window(day, route, [*groups[-1], op], press) is not None for press in day.presses)
+        ):
+            groups[-1].append(op)
+        else:
+            groups.append([op])
+    return tuple(tuple(group) for group in groups)

@@ -6,6 +6,7 @@ more hands than are there, all of them slow down together.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -17,6 +18,7 @@ from scheduler.solving.settings import Settings
 Sequences = Sequence[Sequence[int]]  # job indices for each press, in order
 
 _BEND = 6.0  # how sharply presses slow down as hands run out; fitted to dispatched days
+_LIGHT = 0.5  # below this share of the hands nobody waits
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +47,11 @@ class Estimator:
         for job in work.jobs:
             task = tasks[job.task]
             self.cycle.append({p: self._cycle(job, p) for p in task.fits})
-        self.stations = [press.stations for press in instance.presses]
+        self.first_piece = [min(c[2] + c[3] for c in cycles.values()) for cycles in self.cycle]
+        self.before = [job.before for job in work.jobs]
+        self.ready = [instance.ready[tasks[job.task].line] for job in work.jobs]
+        self.fits = [tasks[job.task].fits for job in work.jobs]
+        self._staff()
 
     def _cycle(self, job: Job, press: int) -> tuple[int, float, int, int]:
         """(press seconds of the whole job, hands' share while it runs, one loading's seconds, its tail)."""
@@ -59,9 +65,21 @@ class Estimator:
             each = max(one.closed + (0 if side.auto_open else 4), -(-one.occupied // side.stations))
         return each * loads, one.hands / each, one.occupied, one.tail
 
-    def people_at(self, now: int) -> int:
-        """How many people are at work, at least one."""
-        return max(1, sum(any(a <= now < b for a, b in who.windows) for who in self.instance.people))
+    def _staff(self) -> None:
+        """How much work the people do at each time, counted in people of pace 1."""
+        moments = sorted({0, *(t for who in self.instance.people for span in who.windows for t in span)})
+        self.moments = moments
+        self.staff = [
+            sum(1 / who.pace for who in self.instance.people if any(a <= t < b for a, b in who.windows))
+            for t in moments
+        ]
+
+    def people_at(self, now: int) -> float:
+        """How many people are at work, in people of pace 1; a moment without any counts as the next with some."""
+        at = bisect_right(self.moments, now) - 1
+        while at < len(self.staff) - 1 and not self.staff[at]:
+            at += 1
+        return self.staff[at] or 1.0
 
     def run(self, sequences: Sequences) -> Estimate | None:
         """Play the sequences; None where some job waits for one that comes after it for ever."""
@@ -74,7 +92,7 @@ class _Run:
         self.sequences = sequences
         self.chosen: list[tuple[Setting, ...]] = []
         for press, jobs in enumerate(sequences):
-            fits = [estimator.instance.tasks[estimator.work.jobs[j].task].fits[press] for j in jobs]
+            fits = [estimator.fits[j][press] for j in jobs]
             self.chosen.append(estimator.settings.choose(press, fits))
         self.at = [0] * len(sequences)
         self.free = [0] * len(sequences)
@@ -106,17 +124,12 @@ class _Run:
         return best
 
     def _earliest(self, press: int, job: int) -> int | None:
-        work, instance = self.e.work, self.e.instance
-        item = work.jobs[job]
-        start = self.free[press]
-        if item.before < 0:
-            return max(start, instance.ready[instance.tasks[item.task].line])
-        if self.starts[item.before] < 0:
+        before = self.e.before[job]
+        if before < 0:
+            return max(self.free[press], self.e.ready[job])
+        if self.starts[before] < 0:
             return None
-        return max(start, self.starts[item.before] + self._first_piece(item.before))
-
-    def _first_piece(self, job: int) -> int:
-        return min(c[2] + c[3] for c in self.e.cycle[job].values())
+        return max(self.free[press], self.starts[before] + self.e.first_piece[before])
 
     def _place(self, press: int) -> None:
         e, job = self.e, self.sequences[press][self.at[press]]
@@ -129,10 +142,8 @@ class _Run:
         slow = self._slow(press, start)
         windows = e.instance.presses[press].windows
         end = forward(windows, start, int(seconds * slow))
-        item = e.work.jobs[job]
-        if item.before >= 0:
-            last = self.ends[item.before] + e.cycle[job][press][2]
-            end = max(end, last)
+        if e.before[job] >= 0:
+            end = max(end, self.ends[e.before[job]] + e.cycle[job][press][2])
         self.starts[job] = forward(windows, start, 0)
         self.ends[job] = end + tail
         self.free[press] = end
@@ -161,7 +172,7 @@ class _Run:
             if self.at[p] < len(jobs):
                 asked += self.e.cycle[jobs[self.at[p]]][p][1]
         load = asked / self.e.people_at(now)
-        return float((1 + load**_BEND) ** (1 / _BEND))
+        return 1.0 if load < _LIGHT else float((1 + load**_BEND) ** (1 / _BEND))
 
     def _figures(self) -> Estimate:
         instance, goals = self.e.instance, self.e.instance.day.shop.goals

@@ -1,0 +1,31 @@
+"""How hard to think: counted in moves and deterministic time, so that the same effort gives the same plan."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+EffortName = Literal["quick", "normal", "thorough"]
+
+
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """`jobs`: grain of the search; `moves` and `starts` of the local search; `rounds` of CP-SAT of `slice`
+    deterministic seconds each; `chains`: other ways a line may go that are tried; `polish`: deterministic
+    seconds a window of the exact timetable may take (0: none), `bound` those of the bounds."""
+
+    jobs: int
+    moves: int
+    starts: int
+    rounds: int
+    slice: float
+    chains: int
+    polish: float
+    bound: float
+
+
+EFFORTS: dict[EffortName, Effort] = {
+    "quick": Effort(jobs=50, moves=600, starts=1, rounds=0, slice=0.0, chains=0, polish=0.0, bound=0.5),
+    "normal": Effort(jobs=70, moves=1500, starts=3, rounds=4, slice=0.3, chains=4, polish=0.5, bound=2.0),
+    "thorough": Effort(jobs=100, moves=6000, starts=6, rounds=16, slice=0.6, chains=16, polish=2.0, bound=8.0),
+}

@@ -1,0 +1,54 @@
+"""The best plan so far, kept outside every solver: what counts is the timetable's figure."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+
+from scheduler.instance import Instance
+from scheduler.solving.bundles import Work
+from scheduler.solving.settings import Settings, programme
+from scheduler.timetable.dispatch import MANNERS, Manner, dispatch
+from scheduler.timetable.programme import Block, Programme
+from scheduler.timetable.record import Timetable
+
+Progress = Callable[[str, Timetable], None]
+
+
+@dataclass
+class Incumbent:
+    """A timetable, the programme and the instance it was played from. `offer` takes what is better, only that."""
+
+    tell: Progress = lambda stage, table: None
+    table: Timetable | None = None
+    programme: Programme = ()
+    instance: Instance | None = None
+    manner: Manner = MANNERS[0]
+    history: list[tuple[str, tuple[int, float, float]]] = field(default_factory=list)
+
+    @property
+    def value(self) -> tuple[float, float, float]:
+        """What stands to be beaten."""
+        return self.table.value if self.table else (float("inf"), float("inf"), float("inf"))
+
+    def offer(self, stage: str, instance: Instance, plan: Programme, table: Timetable, manner: Manner) -> bool:
+        """Keep a timetable that is better than the best so far; whether it was."""
+        if table.value >= self.value:
+            return False
+        self.table, self.programme, self.instance, self.manner = table, plan, instance, manner
+        self.history.append((stage, table.value))
+        self.tell(stage, table)
+        return True
+
+    def play(self, stage: str, instance: Instance, plan: Programme, manners: Sequence[Manner] = MANNERS) -> Timetable:
+        """Dispatch a programme in each manner and offer what comes of it; the best of them comes back."""
+        played = [(dispatch(instance, plan, manner), manner) for manner in manners]
+        table, manner = min(played, key=lambda p: p[0].value)
+        self.offer(stage, instance, plan, table, manner)
+        return table
+
+
+def programme_of(settings: Settings, work: Work, sequences: Sequence[Sequence[int]]) -> Programme:
+    """Job sequences as stretches of blocks with settings."""
+    blocks = [[Block(work.jobs[j].task, work.jobs[j].pieces) for j in jobs] for jobs in sequences]
+    return programme(settings, blocks)

@@ -1,0 +1,144 @@
+"""Local search on the rough estimate: runs of like jobs are moved, split and swapped by the thousand.
+
+Late acceptance (Burke and Bykov 2017, European Journal of Operational Research 258): a move is kept when it
+is no worse than what stood some moves ago. Moves are counted, so that the search is repeatable.
+"""
+
+from __future__ import annotations
+
+import itertools
+import random
+from collections.abc import Callable
+
+from scheduler.solving.bundles import Work
+from scheduler.solving.estimate import Estimate, Estimator
+
+Sequences = list[list[int]]
+LATE_SECOND = 200.0  # what a weighted late second counts beside a second of work while searching
+_MEMORY = 60
+
+
+def search(
+    estimator: Estimator, start: Sequences, moves: int, rng: random.Random, stop: Callable[[], bool] = lambda: False
+) -> Sequences:
+    """The best sequences seen in so many moves from `start`; `start` itself where none is better."""
+    return _Search(estimator, start, rng).run(moves, stop)
+
+
+def cost(estimate: Estimate) -> float:
+    """One figure for both goals, seconds."""
+    return LATE_SECOND * estimate.late + estimate.work
+
+
+class _Search:
+    def __init__(self, estimator: Estimator, start: Sequences, rng: random.Random) -> None:
+        self.e, self.rng = estimator, rng
+        self.work: Work = estimator.work
+        first = estimator.run(start)
+        assert first is not None
+        self.now, self.now_cost = align(self.work, start, first), cost(first)
+        again = estimator.run(self.now)
+        if again is None or cost(again) > self.now_cost:
+            self.now = [list(s) for s in start]
+        else:
+            self.now_cost = cost(again)
+        self.best, self.best_cost = self.now, self.now_cost
+        self.memory = [self.now_cost] * _MEMORY
+
+    def run(self, moves: int, stop: Callable[[], bool]) -> Sequences:
+        for count in range(moves):
+            if count % 50 == 0 and stop():
+                break
+            new = self._move()
+            if new is None:
+                continue
+            found = self.e.run(new)
+            if found is None:
+                continue
+            value = cost(found)
+            slot = count % _MEMORY
+            if value <= self.now_cost or value <= self.memory[slot]:
+                self.now, self.now_cost = align(self.work, new, found), value
+                if value < self.best_cost:
+                    self.best, self.best_cost = new, value
+            self.memory[slot] = min(self.memory[slot], self.now_cost)
+        return self.best
+
+    def _move(self) -> Sequences | None:
+        kind = self.rng.random()
+        if kind < 0.6:
+            return self._shift_run()
+        if kind < 0.8:
+            return self._swap_runs()
+        return self._pull_together()
+
+    def _runs(self, press: int) -> list[tuple[int, int]]:
+        jobs, task = self.now[press], self.work.jobs
+        cuts = [0] + [i for i in range(1, len(jobs)) if task[jobs[i]].task != task[jobs[i - 1]].task] + [len(jobs)]
+        return [(a, b) for a, b in itertools.pairwise(cuts) if a < b]
+
+    def _busy_press(self) -> int:
+        return self.rng.choice([p for p, jobs in enumerate(self.now) if jobs])
+
+    def _shift_run(self) -> Sequences | None:
+        """A run, or a part of it, goes elsewhere: most often beside its like or at the edge of another run."""
+        source = self._busy_press()
+        a, b = self.rng.choice(self._runs(source))
+        if b - a > 1 and self.rng.random() < 0.5:
+            length = self.rng.randint(1, b - a - 1)
+            a, b = (a, a + length) if self.rng.random() < 0.5 else (b - length, b)
+        moved = self.now[source][a:b]
+        fits = self.e.fits[moved[0]]
+        target = self.rng.choice(list(fits))
+        new = [list(jobs) for jobs in self.now]
+        del new[source][a:b]
+        places = self._edges(new[target])
+        place = self.rng.choice(places)
+        if target == source and place == a:
+            return None
+        new[target][place:place] = moved
+        return new
+
+    def _edges(self, jobs: list[int]) -> list[int]:
+        task = self.work.jobs
+        return [0] + [i for i in range(1, len(jobs)) if task[jobs[i]].task != task[jobs[i - 1]].task] + [len(jobs)]
+
+    def _swap_runs(self) -> Sequences | None:
+        press = self._busy_press()
+        runs = self._runs(press)
+        if len(runs) < 2:
+            return None
+        i = self.rng.randrange(len(runs) - 1)
+        j = i + 1 if self.rng.random() < 0.6 else self.rng.randrange(i + 1, len(runs))
+        jobs = self.now[press]
+        order = list(range(len(runs)))
+        order[i], order[j] = order[j], order[i]
+        new = [list(s) for s in self.now]
+        new[press] = [job for k in order for job in jobs[runs[k][0] : runs[k][1]]]
+        return new
+
+    def _pull_together(self) -> Sequences | None:
+        """All jobs of one task on a press move beside one another, or to the end of the setting they suit."""
+        press = self._busy_press()
+        task = self.work.jobs[self.rng.choice(self.now[press])].task
+        mine = [j for j in self.now[press] if self.work.jobs[j].task == task]
+        rest = [j for j in self.now[press] if self.work.jobs[j].task != task]
+        targets = list(self.e.fits[mine[0]])
+        target = press if self.rng.random() < 0.5 else self.rng.choice(targets)
+        new = [list(s) for s in self.now]
+        new[press] = rest
+        place = self.rng.choice(self._edges(new[target]))
+        new[target][place:place] = mine
+        return new
+
+
+def align(work: Work, sequences: Sequences, estimate: Estimate) -> Sequences:
+    """The same sequences with like bundles renamed, so that in each stage they go in the order of their numbers."""
+    alike: dict[int, list[int]] = {}
+    for job in work.jobs:
+        alike.setdefault(job.task, []).append(job.index)
+    name: dict[int, int] = {}
+    for jobs in alike.values():
+        by_start = sorted(jobs, key=lambda j: (estimate.starts[j], j))
+        name.update(zip(by_start, jobs, strict=True))
+    return [[name[j] for j in jobs] for jobs in sequences]

@@ -1,0 +1,163 @@
+"""The road from operations to the best timetable found, and what no plan can beat."""
+
+from __future__ import annotations
+
+import random
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from models.day import Day
+from scheduler.instance import Chain, Instance, Routes
+from scheduler.solving.bounds import work_bound
+from scheduler.solving.bundles import Work, cut
+from scheduler.solving.chains import alternatives, default_chains
+from scheduler.solving.efforts import Effort
+from scheduler.solving.estimate import Estimator
+from scheduler.solving.improve import neighbourhoods
+from scheduler.solving.incumbent import Incumbent, Progress, programme_of
+from scheduler.solving.late_bound import late_bound
+from scheduler.solving.least import least_operations
+from scheduler.solving.local import cost, search
+from scheduler.solving.seed import seeds
+from scheduler.solving.settings import Settings
+from scheduler.timetable.record import Timetable
+
+_SURE = 0.5  # seconds: closer than this to its bound a plan is as good as any
+
+
+@dataclass(frozen=True)
+class Solution:
+    """The best timetable found, the instance it belongs to, and bounds (late, work) in seconds of the goals."""
+
+    instance: Instance
+    table: Timetable
+    bounds: tuple[float, float]
+
+
+@dataclass
+class View:
+    """One instance with its jobs and what the search needs of them."""
+
+    instance: Instance
+    work: Work
+    settings: Settings
+    estimator: Estimator
+    sequences: list[list[int]]
+
+    @classmethod
+    def of(cls, instance: Instance, jobs: int) -> View:
+        """Cut, and seed: the best sequences of the sweep by the rough estimate."""
+        work, settings = cut(instance, jobs), Settings(instance)
+        estimator = Estimator(instance, work, settings)
+        swept = []
+        for sequences in seeds(instance, work, settings, estimator):
+            found = estimator.run(sequences)
+            if found is not None:
+                swept.append((cost(found), sequences))
+        return cls(instance, work, settings, estimator, min(swept)[1])
+
+
+def solve(
+    day: Day,
+    routes: Routes,
+    effort: Effort,
+    seed: int = 0,
+    seconds: float | None = None,
+    tell: Progress = lambda stage, table: None,
+) -> Solution:
+    """Plan a day. `seconds`: a wall clock instead of the effort's own measure, then runs may differ."""
+    return _Solve(day, routes, effort, seed, seconds, tell).run()
+
+
+class _Solve:
+    def __init__(
+        self, day: Day, routes: Routes, effort: Effort, seed: int, seconds: float | None, tell: Progress
+    ) -> None:
+        self.day, self.routes, self.effort, self.seconds = day, routes, effort, seconds
+        self.rng = random.Random(seed)
+        self.seed = seed
+        self.began = time.monotonic()
+        self.best = Incumbent(tell)
+        self.bounds = (0.0, 0.0)
+
+    def stop(self) -> bool:
+        """Whether the clock has run out, where one was set, or the gap is closed."""
+        if self.seconds is not None and time.monotonic() - self.began > self.seconds:
+            return True
+        late, work = self.bounds
+        value = self.best.value
+        return value[0] == 0 and value[1] <= late + _SURE and value[2] <= work + _SURE
+
+    def run(self) -> Solution:
+        chains = default_chains(self.day, self.routes)
+        view = self._start(chains)
+        self._bound(view)
+        self._search(view, self.effort.starts)
+        view = self._other_chains(chains, view)
+        neighbourhoods(self.best, view, self.effort, self.seed, self.stop)
+        assert self.best.table is not None and self.best.instance is not None
+        return Solution(self.best.instance, self.best.table, self.bounds)
+
+    def _start(self, chains: Sequence[Chain]) -> View:
+        view = View.of(Instance(self.day, chains), self.effort.jobs)
+        self.best.play("seed", view.instance, programme_of(view.settings, view.work, view.sequences))
+        return view
+
+    def _bound(self, view: View) -> None:
+        operations = least_operations(self.day, self.routes)
+        late = late_bound(view.instance, operations, self.effort.bound)
+        settings = tuple(view.settings.candidates(p.index) for p in view.instance.presses)
+        known = self.best.value[2]
+        self.bounds = (late, work_bound(view.instance, operations, settings, known, self.effort.bound).work)
+
+    def _search(self, view: View, starts: int, stage: str = "search") -> None:
+        """Local search from the seed, then from shaken bests; each answer is played."""
+        best, best_cost = view.sequences, None
+        for number in range(starts):
+            if self.stop():
+                break
+            start = best if number == 0 else shaken(view, best, self.rng)
+            found = search(view.estimator, start, self.effort.moves, self.rng, self.stop)
+            guess = view.estimator.run(found)
+            if guess is None:
+                continue
+            if best_cost is None or cost(guess) < best_cost:
+                best, best_cost = found, cost(guess)
+            self.best.play(stage, view.instance, programme_of(view.settings, view.work, found))
+        view.sequences = best
+
+    def _other_chains(self, chains: Sequence[Chain], view: View) -> View:
+        """Other routes and other ways to share loadings, for the heaviest designs first."""
+        now = list(chains)
+        for lines, chain in alternatives(self.day, self.routes, now)[: self.effort.chains]:
+            if self.stop():
+                break
+            trial = [chain if n in lines else c for n, c in enumerate(now)]
+            other = View.of(Instance(self.day, trial), self.effort.jobs)
+            before = self.best.value
+            self._search(other, 1, "other route")
+            if self.best.value < before:
+                now, view = trial, other
+        return view
+
+
+def shaken(view: View, sequences: list[list[int]], rng: random.Random, kicks: int = 6) -> list[list[int]]:
+    """The sequences after a few moves taken whatever they cost, so that a search can start elsewhere."""
+    new = [list(jobs) for jobs in sequences]
+    for _ in range(kicks):
+        source = rng.choice([p for p, jobs in enumerate(new) if jobs])
+        job = rng.choice(new[source])
+        task = view.work.jobs[job].task
+        mine = [j for j in new[source] if view.work.jobs[j].task == task]
+        target = rng.choice(list(view.estimator.fits[job]))
+        trial = [list(jobs) for jobs in new]
+        trial[source] = [j for j in trial[source] if j not in mine]
+        place = rng.randint(0, len(trial[target]))
+        trial[target][place:place] = mine
+        if view.estimator.run(trial) is not None:
+            new = trial
+    return new
+
+
+Stop = Callable[[], bool]
