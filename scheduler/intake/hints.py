@@ -134,7 +134,7 @@ def right(table: str, field: str, units: tuple[str, str]) -> str:
     fahrenheit = degree == "F"
     swaps = {
         "{t}": f"°{degree}",
-        "{l}": length,
+        "{l}": "inches" if length == "in" else "centimetres",
         "{field}": field,
         "{room}": "72" if fahrenheit else "22",
         "{warm}": "100" if fahrenheit else "38",

@@ -58,6 +58,8 @@ def note(error: ValidationError, file: str, raw: Any, model: type[BaseModel], un
     """Note each of pydantic's errors about a TOML file; `raw` is what was read, before any conversion."""
     for item in error.errors(include_url=False):
         where, table, fields, value = place(item["loc"], raw, _FILE_TABLE[file])
+        if item["type"] == "too_short" and len(value) >= item["ctx"]["min_length"]:
+            continue  # pydantic counts only the items that are right, and those that are not have been noted
         field = fields[0] if fields else ""
         wrong, good = say(item, table, field, value, units, _known(model, item["loc"]))
         if not fields and isinstance(value, dict):
@@ -98,7 +100,7 @@ def say(
         return "there is no such key here", _known_keys(field, known)
     if kind in _BOUNDS:
         bound, words = _BOUNDS[kind]
-        return f"this {words} {context[bound]:g}{unit(field, units)}", good
+        return f"this {words} {context[bound]:.12g}{unit(field, units)}", good
     if kind == "literal_error":
         return f"this must be {context['expected']}", _near_literal(value, context["expected"]) or good
     if kind == "missing" and isinstance(item["loc"][-1], int):
