@@ -15,7 +15,10 @@ Units = tuple[str, str]  # the words for degrees and for length: ("F", "in")
 
 ARRAYS = ("press", "person", "film", "garment", "design", "placement", "layer")
 _FILE_TABLE = {"shop.toml": "shop", "catalog.toml": "catalog", "designs.toml": "designs"}
-_SUB_TABLES = ("units", "hours", "room", "hands", "rules", "goals", "heating", "cooling")
+_SUB_TABLES = {
+    "shop": ("units", "hours", "room", "hands", "rules", "goals"),
+    "press": ("heating", "cooling"),
+}
 
 # pydantic's error types that need no figures.
 _PLAIN = {
@@ -80,7 +83,7 @@ def place(loc: Sequence[int | str], raw: Any, table: str) -> tuple[str, str, lis
             number = keys.pop(0)
             node, table = _inside(node, number), key
             where.append(f"{f'[[{key}]]' if not where else key} {int(number) + 1}{_label(node)}")
-        elif key in _SUB_TABLES and keys and not fields:
+        elif key in _SUB_TABLES.get(table, ()) and (keys or isinstance(node, dict)) and not fields:
             table = str(key)
             where.append(f"[{key}]" if not where else table)
         else:
