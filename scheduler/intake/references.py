@@ -116,10 +116,10 @@ def _layers(raw: Raw, found: Findings) -> None:
     for where, design in labelled(raw.designs, "design"):
         for spot, place in parts(design, "placement", where, "at"):
             for layer_number, layer in enumerate(tables(place, "layer"), 1):
-                name = text_of(layer, "film")
-                if name is not None:
+                name = layer.get("film")
+                if isinstance(name, str):
                     there = ("designs.toml", f"{spot}, layer {layer_number}", "film")
-                    _unknown(name, films, "film in catalog.toml", there, found)
+                    _unknown(name.strip(), films, "film in catalog.toml", there, found)
 
 
 def _pressures(raw: Raw, found: Findings) -> None:

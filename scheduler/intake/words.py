@@ -68,6 +68,8 @@ def note(error: ValidationError, file: str, raw: Any, model: type[BaseModel], un
         if not fields and isinstance(value, dict):
             fields = _first_words(wrong)
             value = _inside(value, fields[0]) if fields else None
+            good = good or _hint_of(table, fields, units)
+        good = good or f"Write keys and values under [[{table}]]"
         found.add(file, where, ", ".join(fields), show(value), wrong, good)
 
 
@@ -165,6 +167,11 @@ def _first_words(wrong: str) -> list[str]:
     """The field a check of a whole table speaks of, where it begins with it."""
     first = wrong.split(":")[0].split(" ")[0]
     return [first] if "_" in first or "." in first or first in ("open", "close") else []
+
+
+def _hint_of(table: str, fields: Sequence[str], units: Units) -> str:
+    *above, field = f"{table}.{fields[0]}".split(".")[-2:] if fields else ("", "")
+    return right(above[0], field, units)
 
 
 def _inside(node: Any, key: int | str) -> Any:
