@@ -128,15 +128,15 @@ def _named(row: Row, file: str, found: Findings) -> Named:
 
 
 def _model(kind: type[BaseModel], values: dict[str, Any], row: Row, file: str, found: Findings) -> Any:
+    table = "row" if kind is OrderLine else "named"
     try:
         return kind.model_validate(values, strict=True)
     except ValidationError as error:
         for item in error.errors(include_url=False):
             name = str(item["loc"][0]) if item["loc"] else ""
-            wrong, good = _row_words(
-                name, row.cells.get(name, ""), *say(item, "row", name, values.get(name), ("F", "in"))
-            )
-            found.add(file, row.where, name, row.cells.get(name, ""), wrong, good)
+            cell = row.cells.get(name, "")
+            wrong, good = _row_words(name, cell, *say(item, table, name, values.get(name), ("F", "in")))
+            found.add(file, row.where, name, cell, wrong, good)
     return None
 
 

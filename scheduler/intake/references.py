@@ -189,18 +189,15 @@ def check_personal(raw: Raw, found: Findings) -> None:
 
 
 def _nameless(line: Written, missing: list[int], raw: Raw, found: Findings) -> None:
-    which = (
-        f"all {line.quantity} pieces"
-        if len(missing) == line.quantity
-        else f"piece{'s' if len(missing) > 1 else ''} {spans(missing)}"
-    )
     where = f"order {show(line.order)}, line {show(line.line)}"
-    file = "" if raw.names_file else ", and there is no names.csv"
-    wrong = (
-        f"design {show(line.design)} has a layer cut for each piece, but {which} of {line.quantity} have no row{file}"
-    )
+    which = f"piece{'s' if len(missing) > 1 else ''} {spans(missing)} of {line.quantity}"
+    lacks = f"{which} {'have' if len(missing) > 1 else 'has'} no row"
+    if len(missing) == line.quantity:
+        lacks = f"none of its {line.quantity} pieces has a row" if line.quantity > 1 else "its piece has no row"
+    file = "" if raw.names_file else " (there is no names.csv)"
+    wrong = f"design {show(line.design)} has a layer cut for each piece, but {lacks}{file}"
     right = "Write a row order,line,piece,name,number for each of them in names.csv"
-    found.add("names.csv", where, "piece", "", wrong.replace(f"all {line.quantity} pieces of", "none of"), right)
+    found.add("names.csv", where, "piece", "", wrong, right)
 
 
 def spans(numbers: Iterable[int]) -> str:

@@ -192,3 +192,10 @@ def test_names_may_be_anything_that_prints(folder, edit):
     edit("names.csv", "OKAFOR,4", '"=O\'Neil, ""Jr""",+4')
     row = read_day(folder).names[0]
     assert (row.name, row.number) == ('=O\'Neil, "Jr"', "+4")
+
+
+def test_a_blank_line_in_names_is_asked_for(edit, problems):
+    """names.csv says which line it means, as orders.csv has it."""
+    edit("names.csv", "1002,1,1", "1002,,1")
+    problem = next(p for p in problems() if p.field == "line")
+    assert problem.where == "row 2" and "as the table of orders has it" in problem.right

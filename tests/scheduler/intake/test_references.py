@@ -86,7 +86,7 @@ def test_pieces_without_a_name_are_one_problem_a_line(folder, edit, only):
 def test_a_missing_names_file_is_said(folder, only):
     """Personal layers without any names.csv."""
     (folder / "names.csv").unlink()
-    assert "none of 5" in only().wrong and "no names.csv" in only().wrong
+    assert "none of its 5 pieces" in only().wrong and "no names.csv" in only().wrong
 
 
 def test_an_unreadable_names_file_brings_no_false_errors(folder, only):

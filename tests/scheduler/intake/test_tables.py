@@ -134,6 +134,27 @@ def test_a_quote_that_never_closes_is_found(orders, only):
     assert problem.where == "row 3" and "quote" in problem.wrong
 
 
+@pytest.mark.parametrize("row", [2, 3, 4])
+def test_a_quote_that_never_closes_loses_no_row(orders, only, row):
+    """Wherever it opens, the rest of the table must not vanish into one cell unnoticed."""
+    lines = [HEADER, ROW, ROW.replace("7", "8"), ROW.replace("7", "9")]
+    lines[row - 1] = f'"{lines[row - 1]}'
+    orders("\n".join(lines))
+    assert only().where == f"row {row}"
+
+
+def test_a_monstrous_cell_is_a_problem(orders, only):
+    """A cell of more characters than any sheet holds is named, not dropped."""
+    orders(f"{HEADER}\n{ROW}\n{ROW.replace('7', '8').replace('Café', 'C' * 200_000)}\n")
+    assert only().where == "row 3"
+
+
+def test_wide_records_over_several_lines(orders, only):
+    """A record whose cells lie on several lines is counted as one."""
+    orders(f'{HEADER}\n7,"a\nb",,market-tee,"M\nL",2,stall-chest,,,,,,,late,\n')
+    assert only().value == "late"
+
+
 def test_more_than_twenty_thousand_rows_are_refused(orders, only):
     """A table of that size is no day's."""
     orders(HEADER + "\n" + f"{ROW}\n" * 20_001)
