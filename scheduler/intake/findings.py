@@ -18,14 +18,12 @@ class Findings:
     """Every problem found so far; nothing is raised before all files have been looked at."""
 
     def __init__(self) -> None:
-        self._problems: list[Problem] = []
+        self._problems: dict[Problem, None] = {}
 
     def add(self, file: str, where: str, field: str, value: str, wrong: str, right: str) -> None:
         """Note one problem; its texts as in models.problem.Problem. The same one twice counts once."""
         wrong, right = wrong.rstrip("."), right if right.endswith(("?", ".")) or not right else f"{right}."
-        problem = Problem(file, one_line(where, 200), one_line(field, 120), one_line(value), wrong, right)
-        if problem not in self._problems[-200:]:
-            self._problems.append(problem)
+        self._problems[Problem(file, one_line(where, 200), one_line(field, 120), one_line(value), wrong, right)] = None
 
     def __len__(self) -> int:
         return len(self._problems)

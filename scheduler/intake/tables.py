@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -44,6 +45,9 @@ def read_csv(data: bytes, name: str, columns: Columns, found: Findings) -> list[
     if not text.strip():
         found.add(name, "", "", "", "the file is empty", f"Write a header row: {','.join(columns.known)}")
         return None
+    if text.count("\n") > 10 * MAX_ROWS:  # quoted line breaks make lines, but not so many
+        _too_many(name, found)
+        return None
     separator = _separator(text, columns)
     grid = _grid(text, separator, name, found)
     return None if grid is None else to_rows(grid, name, columns, found)
@@ -52,7 +56,7 @@ def read_csv(data: bytes, name: str, columns: Columns, found: Findings) -> list[
 def to_rows(grid: Sequence[Sequence[str]], name: str, columns: Columns, found: Findings) -> list[Row] | None:
     """Rows by column name out of a grid of texts; blank rows are skipped, too many rows refused."""
     if len(grid) > MAX_ROWS + 1:
-        found.add(name, f"row {MAX_ROWS + 2}", "", "", f"there are more than {MAX_ROWS} rows", "Split the days.")
+        _too_many(name, found)
         return None
     first = next((n for n, cells in enumerate(grid) if any(cells)), None)
     if first is None:
@@ -67,6 +71,10 @@ def to_rows(grid: Sequence[Sequence[str]], name: str, columns: Columns, found: F
             _no_more_than(header, cells, number, name, found)
             rows.append(Row(number, {key: cell for key, cell in zip(header, cells, strict=False) if key}))
     return rows
+
+
+def _too_many(name: str, found: Findings) -> None:
+    found.add(name, f"row {MAX_ROWS + 2}", "", "", f"there are more than {MAX_ROWS} rows", "Split the days")
 
 
 def _no_more_than(header: Sequence[str], cells: Sequence[str], number: int, name: str, found: Findings) -> None:
@@ -157,4 +165,6 @@ def _broken(text: str, separator: str, name: str, message: str, found: Findings)
     wrong = f"the table cannot be read here: {one_line(message, 120)}"
     if "unexpected end" in message:
         wrong, right = "a double quote is opened here and never closed", 'Close it, or write a quote inside text as ""'
+    if saw := re.search(r"in line (\d+), saw (\d+)", message):
+        row, wrong = int(saw[1]), f"the row holds {saw[2]} cells"
     found.add(name, f"row {max(row, 1)}", "", "", wrong, right)

@@ -165,3 +165,15 @@ def test_text_that_looks_like_nothing_stays_text(folder, orders):
     """NA, null and None are customers like any other."""
     orders(GOOD.replace("Café Ångström", "NA"))
     assert read_day(folder).lines[0].customer == "NA"
+
+
+def test_a_row_of_hundreds_of_cells_is_a_problem(orders, only):
+    """A row far wider than any table is named by its number."""
+    orders(f"{HEADER}\n{ROW}\n{'x,' * 500}\n")
+    assert (only().where, only().wrong) == ("row 3", "the row holds 501 cells")
+
+
+def test_hundreds_of_thousands_of_lines_are_refused_unread(orders, only):
+    """A file of another kind does not keep anybody waiting."""
+    orders(f"{HEADER}\n" + "x\n" * 300_000)
+    assert "more than 20000 rows" in only().wrong
