@@ -100,6 +100,13 @@ class Garment(Strict):
     cooling_tau_s: float | None = Field(default=None, gt=0, le=MAX_SECONDS)
     footprint: tuple[Length, Length] | None = None
 
+    @field_validator("iron", mode="before")
+    @classmethod
+    def _dots(cls, value: Any) -> Any:
+        if isinstance(value, bool):  # which Literal would take for 1
+            raise ValueError("this must be 1, 2 or 3")
+        return value
+
     @field_validator("prepress_s")
     @classmethod
     def _a_prepress(cls, value: Range) -> Range:

@@ -18,14 +18,12 @@ class Findings:
     """Every problem found so far; nothing is raised before all files have been looked at."""
 
     def __init__(self) -> None:
-        self._problems: list[Problem] = []
+        self._problems: dict[Problem, None] = {}
 
     def add(self, file: str, where: str, field: str, value: str, wrong: str, right: str) -> None:
         """Note one problem; its texts as in models.problem.Problem. The same one twice counts once."""
-        wrong, right = wrong.rstrip("."), right and f"{right.rstrip('.')}."
-        problem = Problem(file, one_line(where, 200), one_line(field, 120), one_line(value), wrong, right)
-        if problem not in self._problems[-200:]:
-            self._problems.append(problem)
+        wrong, right = wrong.rstrip("."), right if right.endswith(("?", ".")) or not right else f"{right}."
+        self._problems[Problem(file, one_line(where, 200), one_line(field, 120), one_line(value), wrong, right)] = None
 
     def __len__(self) -> int:
         return len(self._problems)
@@ -68,6 +66,10 @@ def show(value: Any, depth: int = 0) -> str:
 def nearest(word: str, known: Iterable[str], count: int = 3) -> list[str]:
     """The known names most like the word, the likest first, without regard to case."""
     by_fold = {name.casefold(): name for name in known}
+    if len(by_fold) > 500:  # comparing with all of a long list would take seconds
+        start, end = word.casefold()[:2], word.casefold()[-2:]
+        alike = [fold for fold in by_fold if fold.startswith(start) or fold.endswith(end)]
+        by_fold = {fold: by_fold[fold] for fold in alike[:500]}
     return [by_fold[m] for m in difflib.get_close_matches(word.casefold()[:80], by_fold, n=count, cutoff=0.6)]
 
 

@@ -119,9 +119,11 @@ RIGHT: dict[str, str] = {
     "row.ready": f"{_MOMENT}, or leave it blank for at once",
     "row.due": f"{_MOMENT}, or leave it blank for no due time",
     "row.priority": "Write a number above 0 and at most 1000 with a decimal point, as 1.5, or leave it blank for 1",
-    "row.piece": "Write the number of the piece within the line, from 1",
-    "row.name": "Write at most 80 characters",
-    "row.number": "Write at most 20 characters",
+    "named.order": "Write the order as the table of orders has it",
+    "named.line": "Write the line as the table of orders has it; where it is blank there, its number: 1, 2, …",
+    "named.piece": "Write the number of the piece within the line, from 1",
+    "named.name": "Write at most 80 characters",
+    "named.number": "Write at most 20 characters",
 }
 
 _DEGREES = {"temperature", "at_start", "max_temperature", "peel_below", "reheat_max", "ceiling"}
@@ -134,7 +136,7 @@ def right(table: str, field: str, units: tuple[str, str]) -> str:
     fahrenheit = degree == "F"
     swaps = {
         "{t}": f"°{degree}",
-        "{l}": length,
+        "{l}": "inches" if length == "in" else "centimetres",
         "{field}": field,
         "{room}": "72" if fahrenheit else "22",
         "{warm}": "100" if fahrenheit else "38",

@@ -103,7 +103,8 @@ def _line(row: Row, line: str, file: str, found: Findings) -> Written:
     written = Written(row, cells.get("order", ""), line, cells.get("garment", ""), cells.get("design", ""))
     written.quantity = quantity if isinstance(quantity, int) and 1 <= quantity <= MAX_QUANTITY else None
     fine = _printable(row, ("customer", "size"), file, found)
-    written.value = _model(OrderLine, values, row, file, found) if fine else None
+    value = _model(OrderLine, values, row, file, found)
+    written.value = value if fine else None
     if written.value and written.value.due and written.value.ready and written.value.due < written.value.ready:
         wrong = f"it is due before its garments are ready ({cells['ready']})"
         found.add(file, row.where, "due", cells["due"], wrong, "Write a due time after ready, or leave one blank")
@@ -121,20 +122,21 @@ def _named(row: Row, file: str, found: Findings) -> Named:
     if not cells.get("name") and not cells.get("number"):
         wrong = "there is neither a name nor a number for this piece"
         found.add(file, row.where, "name", "", wrong, "Write what is cut for it, or take the row out")
-    named.value = _model(NameRow, values, row, file, found) if fine else None
+    value = _model(NameRow, values, row, file, found)
+    named.value = value if fine else None
     return named
 
 
 def _model(kind: type[BaseModel], values: dict[str, Any], row: Row, file: str, found: Findings) -> Any:
+    table = "row" if kind is OrderLine else "named"
     try:
         return kind.model_validate(values, strict=True)
     except ValidationError as error:
         for item in error.errors(include_url=False):
             name = str(item["loc"][0]) if item["loc"] else ""
-            wrong, good = _row_words(
-                name, row.cells.get(name, ""), *say(item, "row", name, values.get(name), ("F", "in"))
-            )
-            found.add(file, row.where, name, row.cells.get(name, ""), wrong, good)
+            cell = row.cells.get(name, "")
+            wrong, good = _row_words(name, cell, *say(item, table, name, values.get(name), ("F", "in")))
+            found.add(file, row.where, name, cell, wrong, good)
     return None
 
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
 from scheduler.intake.findings import Findings, nearest, show, suggest
 from scheduler.intake.orders import Named, Written
 from scheduler.intake.toml import Table, ids, tables, text_of, texts_of
+
+MANY = 300  # beyond so many problems nobody reads on, and looking for near names would take long
 
 
 @dataclass
@@ -65,25 +67,37 @@ def label(kind: str, number: int, item: Table, field: str = "id") -> str:
 
 
 def _unknown(
-    name: str, known: Sequence[str] | None, what: str, place: tuple[str, str, str], found: Findings, quote: bool = True
+    name: str,
+    known: Collection[str] | None,
+    what: str,
+    place: tuple[str, str, str],
+    found: Findings,
+    quote: bool = True,
 ) -> None:
     """Note a name that is not among the known; nothing where what is known could not be read."""
     if known and name not in known:
         file, where, field = place
-        found.add(
-            file, where, field, show(name) if quote else name, f"there is no such {what}", suggest(name, known, what)
-        )
+        right = suggest(name, known, what) if len(found) < MANY else "Write one that is there"
+        found.add(file, where, field, show(name) if quote else name, f"there is no such {what}", right)
 
 
-def _labelled(node: Any, kind: str) -> Iterator[tuple[str, Table]]:
+def labelled(node: Any, kind: str) -> Iterator[tuple[str, Table]]:
+    """The [[kind]] tables, each with its place in words."""
     for number, item in enumerate(tables(node, kind), 1):
         yield label(kind, number, item), item
+
+
+def parts(node: Any, kind: str, where: str, field: str) -> Iterator[tuple[str, Table]]:
+    """The tables of a kind inside another table, each with its place in words."""
+    for number, item in enumerate(tables(node, kind), 1):
+        name = text_of(item, field)
+        yield f"{where}, {kind} {number}" + (f" {show(name)}" if name else ""), item
 
 
 def _presses(raw: Raw, found: Findings) -> None:
     garments = None if raw.catalog is None else ids(raw.catalog, "garment")
     places = None if raw.designs is None else placement_names(raw.designs)
-    for where, press in _labelled(raw.shop, "press"):
+    for where, press in labelled(raw.shop, "press"):
         for name in texts_of(press, "garments"):
             _unknown(name, garments, "garment in catalog.toml", ("shop.toml", where, "garments"), found)
         for name in texts_of(press, "placements"):
@@ -92,22 +106,20 @@ def _presses(raw: Raw, found: Findings) -> None:
 
 def _people(raw: Raw, found: Findings) -> None:
     presses = ids(raw.shop, "press")
-    for where, person in _labelled(raw.shop, "person"):
+    for where, person in labelled(raw.shop, "person"):
         for name in texts_of(person, "presses"):
             _unknown(name, presses, "press", ("shop.toml", where, "presses"), found)
 
 
 def _layers(raw: Raw, found: Findings) -> None:
-    films = None if raw.catalog is None else ids(raw.catalog, "film")
-    for where, design in _labelled(raw.designs, "design"):
-        for number, place in enumerate(tables(design, "placement"), 1):
-            at = text_of(place, "at")
-            spot = f"{where}, placement {number}" + (f" {show(at)}" if at else "")
+    films = None if raw.catalog is None else dict.fromkeys(ids(raw.catalog, "film"))
+    for where, design in labelled(raw.designs, "design"):
+        for spot, place in parts(design, "placement", where, "at"):
             for layer_number, layer in enumerate(tables(place, "layer"), 1):
-                name = text_of(layer, "film")
-                if name is not None:
+                name = layer.get("film")
+                if isinstance(name, str):
                     there = ("designs.toml", f"{spot}, layer {layer_number}", "film")
-                    _unknown(name, films, "film in catalog.toml", there, found)
+                    _unknown(name.strip(), films, "film in catalog.toml", there, found)
 
 
 def _pressures(raw: Raw, found: Findings) -> None:
@@ -118,7 +130,7 @@ def _pressures(raw: Raw, found: Findings) -> None:
     words = list(dict.fromkeys(word for press in presses for word in texts_of(press, "pressures")))
     if not words:
         return
-    for where, film in _labelled(raw.catalog, "film"):
+    for where, film in labelled(raw.catalog, "film"):
         wanted = texts_of(film, "pressure")
         fits = any(word in words for word in wanted)
         for word in wanted:
@@ -128,8 +140,8 @@ def _pressures(raw: Raw, found: Findings) -> None:
 
 
 def _orders(raw: Raw, found: Findings) -> None:
-    garments = None if raw.catalog is None else ids(raw.catalog, "garment")
-    designs = None if raw.designs is None else ids(raw.designs, "design")
+    garments = None if raw.catalog is None else dict.fromkeys(ids(raw.catalog, "garment"))
+    designs = None if raw.designs is None else dict.fromkeys(ids(raw.designs, "design"))
     for line in raw.lines or ():
         if line.garment:
             there = (raw.orders, line.row.where, "garment")
@@ -144,16 +156,17 @@ def _names(raw: Raw, found: Findings) -> None:
         return
     by_order: dict[str, dict[str, Written]] = {}
     for line in raw.lines:
-        by_order.setdefault(line.order, {}).setdefault(line.line, line)
+        if line.order:
+            by_order.setdefault(line.order, {}).setdefault(line.line, line)
     for row in raw.names or ():
         lines = by_order.get(row.order)
         place = ("names.csv", row.row.where, "order")
         if row.order:
-            _unknown(row.order, list(filter(None, by_order)), f"order in {raw.orders}", place, found, quote=False)
+            _unknown(row.order, by_order, f"order in {raw.orders}", place, found, quote=False)
         if lines is None or not row.line:
             continue
         place = ("names.csv", row.row.where, "line")
-        _unknown(row.line, list(lines), f"line of order {show(row.order)}", place, found, quote=False)
+        _unknown(row.line, lines, f"line of order {show(row.order)}", place, found, quote=False)
         quantity = lines[row.line].quantity if row.line in lines else None
         if quantity and row.piece is not None and row.piece > quantity:
             wrong = f"order {show(row.order)} line {show(row.line)} has only {quantity} pieces"
@@ -176,14 +189,15 @@ def check_personal(raw: Raw, found: Findings) -> None:
 
 
 def _nameless(line: Written, missing: list[int], raw: Raw, found: Findings) -> None:
-    which = f"all {line.quantity} pieces" if len(missing) == line.quantity else f"piece {spans(missing)}"
     where = f"order {show(line.order)}, line {show(line.line)}"
-    file = "" if raw.names_file else ", and there is no names.csv"
-    wrong = (
-        f"design {show(line.design)} has a layer cut for each piece, but {which} of {line.quantity} have no row{file}"
-    )
+    which = f"piece{'s' if len(missing) > 1 else ''} {spans(missing)} of {line.quantity}"
+    lacks = f"{which} {'have' if len(missing) > 1 else 'has'} no row"
+    if len(missing) == line.quantity:
+        lacks = f"none of its {line.quantity} pieces has a row" if line.quantity > 1 else "its piece has no row"
+    file = "" if raw.names_file else " (there is no names.csv)"
+    wrong = f"design {show(line.design)} has a layer cut for each piece, but {lacks}{file}"
     right = "Write a row order,line,piece,name,number for each of them in names.csv"
-    found.add("names.csv", where, "piece", "", wrong.replace(f"all {line.quantity} pieces of", "none of"), right)
+    found.add("names.csv", where, "piece", "", wrong, right)
 
 
 def spans(numbers: Iterable[int]) -> str:

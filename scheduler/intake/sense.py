@@ -9,11 +9,11 @@ from typing import Any, TypeVar
 from pydantic import BaseModel, ValidationError
 
 from models.catalog import Film
-from models.design import Design
+from models.design import Layer
 from models.shop import Hours, Person, Press
-from models.units import TemperatureUnit, to_celsius
+from models.units import TemperatureUnit, inward, to_celsius
 from scheduler.intake.findings import Findings, show
-from scheduler.intake.references import Raw, design_films, label
+from scheduler.intake.references import Raw, design_films, label, labelled, parts
 from scheduler.intake.toml import plain, tables, text_of
 
 M = TypeVar("M", bound=BaseModel)
@@ -39,6 +39,10 @@ def check_sense(raw: Raw, found: Findings) -> None:
     for where, press in sound(Press, raw.shop, "press"):
         _press(press, where, unit, room, found)
     for where, film in sound(Film, raw.catalog, "film"):
+        if inward(film.temperature.lo, film.temperature.hi) is None:
+            value = show([film.temperature.lo, film.temperature.hi])
+            right = "Presses are set to whole degrees: write a window that holds one"
+            found.add("catalog.toml", where, "temperature", value, "there is no whole degree in it", right)
         if raw.shop is not None and film.peel_below is not None and film.peel_below <= room:
             wrong = f"the garment never falls below the room's {room:g} °{unit}"
             right = f"Write a temperature above {room:g} °{unit}"
@@ -161,19 +165,19 @@ def _cooling(raw: Raw, found: Findings) -> None:
 
 
 def _outlines(raw: Raw, found: Findings) -> None:
-    for where, design in sound(Design, raw.designs, "design"):
-        for number, place in enumerate(design.placement, 1):
-            for n, layer in enumerate(place.layer, 1):
-                if layer.outline is not None and (fault := _fault(layer.outline)):
-                    spot = f"{where}, placement {number} {show(place.at)}, layer {n}"
+    for where, design in labelled(raw.designs, "design"):
+        for spot, place in parts(design, "placement", where, "at"):
+            for number, layer in enumerate(tables(place, "layer"), 1):
+                shape = next((piece for _, piece in sound(Layer, {"layer": [layer]}, "layer")), None)
+                if shape and shape.outline and (fault := _fault(shape.outline)):
                     right = "List the points of one closed line that does not cross itself"
-                    found.add("designs.toml", spot, "outline", show(layer.outline), fault, right)
+                    found.add("designs.toml", f"{spot}, layer {number}", "outline", show(shape.outline), fault, right)
 
 
 def _fault(points: tuple[tuple[float, float], ...]) -> str:
-    from shapely import Polygon, is_valid_reason
+    from shapely import MultiPoint, Polygon, is_valid_reason
 
-    shape = Polygon(points)
-    if shape.area < 1e-9:
+    if MultiPoint(points).convex_hull.area < 1e-9:
         return "the outline encloses no area"
-    return "" if shape.is_valid else f"this is no outline of one area: {is_valid_reason(shape)}"
+    shape = Polygon(points)
+    return "" if shape.is_valid else f"this is no outline of one area ({is_valid_reason(shape)})"

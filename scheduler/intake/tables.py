@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -12,7 +13,7 @@ from scheduler.intake.findings import Findings, one_line, suggest
 
 MAX_ROWS = 20_000
 SEPARATORS = (",", ";", "\t")
-_REST = "\0rest"  # the column that takes what a row holds beyond the header
+MAX_COLUMNS = 200
 
 
 @dataclass(frozen=True)
@@ -44,6 +45,9 @@ def read_csv(data: bytes, name: str, columns: Columns, found: Findings) -> list[
     if not text.strip():
         found.add(name, "", "", "", "the file is empty", f"Write a header row: {','.join(columns.known)}")
         return None
+    if text.count("\n") > 10 * MAX_ROWS:  # quoted line breaks make lines, but not so many
+        _too_many(name, found)
+        return None
     separator = _separator(text, columns)
     grid = _grid(text, separator, name, found)
     return None if grid is None else to_rows(grid, name, columns, found)
@@ -52,7 +56,7 @@ def read_csv(data: bytes, name: str, columns: Columns, found: Findings) -> list[
 def to_rows(grid: Sequence[Sequence[str]], name: str, columns: Columns, found: Findings) -> list[Row] | None:
     """Rows by column name out of a grid of texts; blank rows are skipped, too many rows refused."""
     if len(grid) > MAX_ROWS + 1:
-        found.add(name, f"row {MAX_ROWS + 2}", "", "", f"there are more than {MAX_ROWS} rows", "Split the days.")
+        _too_many(name, found)
         return None
     first = next((n for n, cells in enumerate(grid) if any(cells)), None)
     if first is None:
@@ -67,6 +71,10 @@ def to_rows(grid: Sequence[Sequence[str]], name: str, columns: Columns, found: F
             _no_more_than(header, cells, number, name, found)
             rows.append(Row(number, {key: cell for key, cell in zip(header, cells, strict=False) if key}))
     return rows
+
+
+def _too_many(name: str, found: Findings) -> None:
+    found.add(name, f"row {MAX_ROWS + 2}", "", "", f"there are more than {MAX_ROWS} rows", "Split the days")
 
 
 def _no_more_than(header: Sequence[str], cells: Sequence[str], number: int, name: str, found: Findings) -> None:
@@ -109,13 +117,12 @@ def _separator(text: str, columns: Columns) -> str:
 def _grid(text: str, separator: str, name: str, found: Findings) -> list[list[str]] | None:
     import pandas as pd
 
-    width = max(2, min(200, max(line.count(separator) for line in text.splitlines()) + 1))
     try:
         frame = pd.read_csv(
             io.StringIO(text, newline=""),
             sep=separator,
             header=None,
-            names=[*range(width), _REST],
+            names=range(_width(text, separator)),
             index_col=False,
             dtype=str,
             keep_default_na=False,
@@ -123,7 +130,7 @@ def _grid(text: str, separator: str, name: str, found: Findings) -> list[list[st
             skipinitialspace=True,
             engine="python",
             nrows=MAX_ROWS + 2,
-            on_bad_lines=lambda cells: [*cells[:width], separator.join(cells[width:])],
+            on_bad_lines="error",
         )
     except (pd.errors.ParserError, csv.Error, ValueError) as error:
         _broken(text, separator, name, str(error), found)
@@ -136,14 +143,28 @@ def clean(cell: object) -> str:
     return " ".join(str(cell).split())
 
 
+def _width(text: str, separator: str) -> int:
+    """At least as many columns as the widest record has; lines inside open quotes belong together."""
+    width, cells, quoted = 1, 0, False
+    for line in text.splitlines():
+        cells += line.count(separator)
+        quoted ^= line.count('"') % 2 == 1
+        if not quoted:
+            width, cells = max(width, cells), 0
+    return min(max(width, cells) + 1, MAX_COLUMNS)
+
+
 def _broken(text: str, separator: str, name: str, message: str, found: Findings) -> None:
     """Where the table cannot be read: most often a quote that is opened and never closed."""
-    row = 0
+    row, right = 0, 'Save it as CSV again, a quote inside text written as ""'
     try:
-        for row, _ in enumerate(csv.reader(io.StringIO(text, newline=""), delimiter=separator), 1):  # noqa: B007
-            pass
-        wrong = "a double quote is opened here and never closed"
-        found.add(name, f"row {max(row, 1)}", "", "", wrong, 'Close it, or write a quote inside text as ""')
-    except csv.Error:
-        wrong = f"the table cannot be read from here: {one_line(message, 120)}"
-        found.add(name, f"row {row + 1}", "", "", wrong, 'Save it as CSV again, a quote inside text written as ""')
+        for _ in csv.reader(io.StringIO(text, newline=""), delimiter=separator, skipinitialspace=True, strict=True):
+            row += 1
+    except csv.Error as error:
+        message, row = str(error), row + 1
+    wrong = f"the table cannot be read here: {one_line(message, 120)}"
+    if "unexpected end" in message:
+        wrong, right = "a double quote is opened here and never closed", 'Close it, or write a quote inside text as ""'
+    if saw := re.search(r"in line (\d+), saw (\d+)", message):
+        row, wrong = int(saw[1]), f"the row holds {saw[2]} cells"
+    found.add(name, f"row {max(row, 1)}", "", "", wrong, right)

@@ -16,6 +16,7 @@ _HINTS = (
     ("overwrite", "The same key stands twice in one table: keep one."),
     ("twice", "A [table] may stand once; for several of a kind write [[name]] with two pairs of brackets."),
     ("Cannot mutate", "A [table] and a [[table]] of one name do not go together: use [[name]] throughout."),
+    ("Invalid statement", "Write key = value, a [table] or a comment that starts with #."),
     ("Expected '='", "Write key = value, one to a line."),
     ("Invalid value", 'Text stands in quotes ("medium"), numbers have a decimal point, lists stand in [ ].'),
     ("Unclosed array", "Close the list with ]."),

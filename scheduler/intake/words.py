@@ -15,7 +15,10 @@ Units = tuple[str, str]  # the words for degrees and for length: ("F", "in")
 
 ARRAYS = ("press", "person", "film", "garment", "design", "placement", "layer")
 _FILE_TABLE = {"shop.toml": "shop", "catalog.toml": "catalog", "designs.toml": "designs"}
-_SUB_TABLES = ("units", "hours", "room", "hands", "rules", "goals", "heating", "cooling")
+_SUB_TABLES = {
+    "shop": ("units", "hours", "room", "hands", "rules", "goals"),
+    "press": ("heating", "cooling"),
+}
 
 # pydantic's error types that need no figures.
 _PLAIN = {
@@ -58,11 +61,15 @@ def note(error: ValidationError, file: str, raw: Any, model: type[BaseModel], un
     """Note each of pydantic's errors about a TOML file; `raw` is what was read, before any conversion."""
     for item in error.errors(include_url=False):
         where, table, fields, value = place(item["loc"], raw, _FILE_TABLE[file])
+        if item["type"] == "too_short" and len(value) >= item["ctx"]["min_length"]:
+            continue  # pydantic counts only the items that are right, and those that are not have been noted
         field = fields[0] if fields else ""
         wrong, good = say(item, table, field, value, units, _known(model, item["loc"]))
         if not fields and isinstance(value, dict):
             fields = _first_words(wrong)
             value = _inside(value, fields[0]) if fields else None
+            good = good or _hint_of(table, fields, units)
+        good = good or f"Write keys and values under [[{table}]]"
         found.add(file, where, ", ".join(fields), show(value), wrong, good)
 
 
@@ -78,7 +85,7 @@ def place(loc: Sequence[int | str], raw: Any, table: str) -> tuple[str, str, lis
             number = keys.pop(0)
             node, table = _inside(node, number), key
             where.append(f"{f'[[{key}]]' if not where else key} {int(number) + 1}{_label(node)}")
-        elif key in _SUB_TABLES and keys and not fields:
+        elif key in _SUB_TABLES.get(table, ()) and (keys or isinstance(node, dict)) and not fields:
             table = str(key)
             where.append(f"[{key}]" if not where else table)
         else:
@@ -98,7 +105,7 @@ def say(
         return "there is no such key here", _known_keys(field, known)
     if kind in _BOUNDS:
         bound, words = _BOUNDS[kind]
-        return f"this {words} {context[bound]:g}{unit(field, units)}", good
+        return f"this {words} {context[bound]:.12g}{unit(field, units)}", good
     if kind == "literal_error":
         return f"this must be {context['expected']}", _near_literal(value, context["expected"]) or good
     if kind == "missing" and isinstance(item["loc"][-1], int):
@@ -160,6 +167,11 @@ def _first_words(wrong: str) -> list[str]:
     """The field a check of a whole table speaks of, where it begins with it."""
     first = wrong.split(":")[0].split(" ")[0]
     return [first] if "_" in first or "." in first or first in ("open", "close") else []
+
+
+def _hint_of(table: str, fields: Sequence[str], units: Units) -> str:
+    *above, field = f"{table}.{fields[0]}".split(".")[-2:] if fields else ("", "")
+    return right(above[0], field, units)
 
 
 def _inside(node: Any, key: int | str) -> Any:
