@@ -33,12 +33,13 @@ def test_every_operation_has_a_press_and_a_person(name: str) -> None:
 def test_the_note_counts_the_closings(name: str) -> None:
     """Where a note says how many closings a day or an order's pieces need, that many come out."""
     found = routes(name)
-    per_order = {line.order: len(found[line.garment, line.design][0].operations) for line in folder(name).lines}
+    lines = folder(name).lines
+    closings = {line.key: len(found[line.garment, line.design][0].operations) for line in lines}
     total = re.search(r"(\d+) closings", folder(name).note)
     assert total is not None
-    assert int(total[1]) == sum(per_order[line.order] * line.quantity for line in folder(name).lines)
-    table = re.findall(r"^\| ([A-Z]*-?\d+) [^|]*\| \d+ \| (\d+) \|", folder(name).note, re.MULTILINE)
-    assert all(per_order[order] == int(closings) for order, closings in table)
+    assert int(total[1]) == sum(closings[line.key] * line.quantity for line in lines)
+    for order, count in re.findall(r"^\| ([A-Z]*-?\d+) [^|]*\| \d+ \| (\d+) \|", folder(name).note, re.MULTILINE):
+        assert {closings[line.key] for line in lines if line.order == order} == {int(count)}
 
 
 def test_a_jersey_is_pressed_at_one_setpoint_with_glitter_last() -> None:
