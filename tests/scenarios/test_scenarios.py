@@ -222,6 +222,26 @@ def test_two_presses_are_unlike_and_want_different_settings() -> None:
     assert [d.id for d in only_big] == ["regatta-back"] and fits((14, 17), big)
 
 
+def test_two_presses_need_three_set_points() -> None:
+    """Two presses cannot serve the day on one set-point each: the fewest that meet every window are three.
+
+    Interval stabbing: take the lowest upper end, again and again (textbook greedy).
+    """
+    day = folder("two-presses")
+    windows = set()
+    for line in day.lines:
+        limit = day.garments[line.garment].limit("F") or 400
+        for place in day.designs[line.design].placement:
+            for layer in place.layer:
+                heat = day.films[layer.film].temperature
+                windows.add((heat.lo, min(heat.hi, limit)))
+    points: list[float] = []
+    for lo, hi in sorted(windows, key=lambda window: window[1]):
+        if not points or points[-1] < lo:
+            points.append(hi)
+    assert len(points) == 3 > len(day.shop.press)
+
+
 def test_fair_weekend_spans_two_days_after_a_closed_one() -> None:
     """Planning begins on a Friday that is closed; Saturday and Sunday both have work of their own."""
     fair = folder("fair-weekend")
