@@ -180,6 +180,17 @@ def test_the_note_counts_right(any_folder: Folder) -> None:
         assert quantities[order] == int(pieces), order
 
 
+def test_hands_are_as_fast_as_real_ones(any_folder: Folder) -> None:
+    """One press with one person turns out 40 to 70 one-layer pieces an hour (common practice).
+
+    Prepress of 4 s and dwell of 12 s, as common as any; each hand time in its common range.
+    """
+    hands = any_folder.shop.hands
+    assert 5 <= hands.load_s <= 15 and 8 <= hands.align_s <= 20
+    assert 3 <= hands.unload_s <= 5 and 3 <= hands.peel_s <= 6
+    assert 40 <= 3600 / (hands.load_s + 4 + hands.align_s + 12 + hands.unload_s + hands.peel_s) <= 70
+
+
 def test_team_shirts_is_one_big_order_among_small_ones() -> None:
     """64 jerseys with names and numbers by 16:00, the other orders a third of that or less, on two presses."""
     team = folder("team-shirts")
