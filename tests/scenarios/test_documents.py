@@ -142,6 +142,17 @@ def test_the_readme_carries_every_caution() -> None:
         assert word in cautions, word
 
 
+def test_the_developers_guide_names_every_room_and_no_other() -> None:
+    """DEVELOPERS.md names each module of models and each room of scheduler, and everything it names is there."""
+    guide = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    named = set(re.findall(r"`((?:models|scheduler)/[\w/.]+)`", guide))
+    rooms = [p for p in (ROOT / "scheduler").iterdir() if (p / "__init__.py").exists() or p.suffix == ".py"]
+    modules = [*rooms, *(ROOT / "models").glob("*.py")]
+    there = {str(p.relative_to(ROOT)) for p in modules if p.name not in ("__init__.py", "base.py")}
+    assert there <= named
+    assert [name for name in sorted(named) if not (ROOT / name).exists()] == []
+
+
 def test_the_changelog_ends_at_this_version() -> None:
     """The newest release in CHANGELOG.md is the package's version, dated, under an Unreleased heading."""
     headings = re.findall(r"^## (.*)$", (ROOT / "CHANGELOG.md").read_text(encoding="utf-8"), re.MULTILINE)
