@@ -180,6 +180,17 @@ def test_the_note_counts_right(any_folder: Folder) -> None:
         assert quantities[order] == int(pieces), order
 
 
+def test_hands_are_as_fast_as_real_ones(any_folder: Folder) -> None:
+    """One press with one person turns out 40 to 70 one-layer pieces an hour (common practice).
+
+    Prepress of 4 s and dwell of 12 s, as common as any; each hand time in its common range.
+    """
+    hands = any_folder.shop.hands
+    assert 5 <= hands.load_s <= 15 and 8 <= hands.align_s <= 20
+    assert 3 <= hands.unload_s <= 5 and 3 <= hands.peel_s <= 6
+    assert 40 <= 3600 / (hands.load_s + 4 + hands.align_s + 12 + hands.unload_s + hands.peel_s) <= 70
+
+
 def test_team_shirts_is_one_big_order_among_small_ones() -> None:
     """64 jerseys with names and numbers by 16:00, the other orders a third of that or less, on two presses."""
     team = folder("team-shirts")
@@ -220,6 +231,26 @@ def test_two_presses_are_unlike_and_want_different_settings() -> None:
     assert max(f.temperature.lo for f in films) > min(f.temperature.hi for f in films)
     only_big = [d for d in day.designs.values() for p in d.placement if p.size and not fits(p.size, quick)]
     assert [d.id for d in only_big] == ["regatta-back"] and fits((14, 17), big)
+
+
+def test_two_presses_need_three_set_points() -> None:
+    """Two presses cannot serve the day on one set-point each: the fewest that meet every window are three.
+
+    Interval stabbing: take the lowest upper end, again and again (textbook greedy).
+    """
+    day = folder("two-presses")
+    windows = set()
+    for line in day.lines:
+        limit = day.garments[line.garment].limit("F") or 400
+        for place in day.designs[line.design].placement:
+            for layer in place.layer:
+                heat = day.films[layer.film].temperature
+                windows.add((heat.lo, min(heat.hi, limit)))
+    points: list[float] = []
+    for lo, hi in sorted(windows, key=lambda window: window[1]):
+        if not points or points[-1] < lo:
+            points.append(hi)
+    assert len(points) == 3 > len(day.shop.press)
 
 
 def test_fair_weekend_spans_two_days_after_a_closed_one() -> None:
