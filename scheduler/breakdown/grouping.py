@@ -14,9 +14,10 @@ from typing import NamedTuple
 
 from scheduler.breakdown.windows import Blend, Demand, blend, least
 
-# Up to so many layers every grouping is weighed. Beyond, so many sets of a size and groups before a set.
+# Up to EXACT layers every grouping is weighed. Beyond, of n layers the best BEAM // n sets of each size are
+# followed, and where more than GROUPS groups may come before a set only grown ones are weighed.
 EXACT = 10
-WIDTH = 32
+BEAM = 640
 GROUPS = 64
 
 Cost = tuple[int, int, int]
@@ -85,7 +86,11 @@ class Grouper:
     def __init__(self, parts: Sequence[Part], room: float, late: int) -> None:
         self._parts, self._room, self._late = tuple(parts), room, late
         self._all = (1 << len(parts)) - 1
+        # Layers that ask the same are of one kind; what films share depends on their kinds alone.
+        self._kinds = list(dict.fromkeys(part.demand for part in parts))
+        self._kind = [1 << self._kinds.index(part.demand) for part in parts]
         self._blends: dict[int, Blend | None] = {}
+        self._mixes: dict[int, Blend | None] = {}
         self._stands: dict[int, tuple[int | None, int | None]] = {0: (None, None)}
         self._choices: dict[int, tuple[list[int], bool]] = {}
         self._solved: dict[tuple[int | None, int], Grouping | None] = {}
@@ -108,8 +113,12 @@ class Grouper:
         return self._solved[key]
 
     def _search(self, limit: int | None, later: int) -> Grouping | None:
+        nothing = Step((0, 0, 0), 0, 0, None)
+        together = self._all_together(nothing, limit, later)
+        if together is not None:
+            return together
         levels: list[dict[int, Step]] = [{} for _ in range(len(self._parts) + 1)]
-        levels[0][0] = Step((0, 0, 0), 0, 0, None)
+        levels[0][0] = nothing
         proven = True
         for level in levels[:-1]:
             kept = self._kept(list(level.values()))
@@ -124,14 +133,19 @@ class Grouper:
         best = levels[-1].get(self._all)
         if best is None:
             return None
-        found = tuple(tuple(bits(group)) for group in best.groups())
-        # Two groups or more always take more closings than one.
-        return Grouping(found, best.cost, proven or len(found) == 1)
+        return Grouping(tuple(tuple(bits(group)) for group in best.groups()), best.cost, proven)
+
+    def _all_together(self, nothing: Step, limit: int | None, later: int) -> Grouping | None:
+        """All layers in one operation where that is legal: two groups always take more closings."""
+        if any(self.apart) or self._blend(self._all) is None:
+            return None
+        step = self._before(self._all, nothing, limit, later)
+        return None if step is None else Grouping((tuple(bits(self._all)),), step.cost, True)
 
     def _kept(self, level: list[Step]) -> list[Step]:
-        if len(self._parts) <= EXACT or len(level) <= WIDTH:
+        if len(self._parts) <= EXACT:
             return level
-        return sorted(level, key=lambda step: (step.cost, -step.laid))[:WIDTH]
+        return sorted(level, key=lambda step: (step.cost, -step.laid))[: max(1, BEAM // len(self._parts))]
 
     def _before(self, group: int, rest: Step, limit: int | None, later: int) -> Step | None:
         """One operation, with its repress, before what `rest` lays; None where that is not legal."""
@@ -196,9 +210,11 @@ class Grouper:
         return list(found)
 
     def _grow(self, group: int, way: Sequence[int]) -> int:
+        kinds = self._kinds_in(group)
         for i in way:
-            if not group >> i & 1 and not self.apart[i] & group and self._blend(group | 1 << i) is not None:
+            if not group >> i & 1 and not self.apart[i] & group and self._mix(kinds | self._kind[i]) is not None:
                 group |= 1 << i
+                kinds |= self._kind[i]
         return group
 
     def _with_bound(self, seed: int, free: int) -> int | None:
@@ -228,8 +244,19 @@ class Grouper:
 
     def _blend(self, group: int) -> Blend | None:
         if group not in self._blends:
-            self._blends[group] = blend([self._parts[i].demand for i in bits(group)], self._room, self._late)
+            self._blends[group] = self._mix(self._kinds_in(group))
         return self._blends[group]
+
+    def _kinds_in(self, group: int) -> int:
+        kinds = 0
+        for i in bits(group):
+            kinds |= self._kind[i]
+        return kinds
+
+    def _mix(self, kinds: int) -> Blend | None:
+        if kinds not in self._mixes:
+            self._mixes[kinds] = blend([self._kinds[k] for k in bits(kinds)], self._room, self._late)
+        return self._mixes[kinds]
 
     def _standing(self, laid: int) -> tuple[int | None, int | None]:
         """The least reheat_max and the fewest reheats of a set of layers."""
