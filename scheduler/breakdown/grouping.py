@@ -97,17 +97,16 @@ class Grouper:
         self._place = [sum(1 << j for j, other in enumerate(parts) if other.place == part.place) for part in parts]
         self.apart = [self._kept_apart(i) for i in range(len(parts))]
         self._hottest = max(p.demand.temperature.hi or 0 for p in parts)
-        self._counts = any(p.demand.reheats is not None for p in parts)
+        self._fewest = least(p.demand.reheats for p in parts)
 
     def solve(self, limit: int | None = None, later: int = 0) -> Grouping | None:
         """The best legal grouping, or None where there is none.
 
         `limit`: what the films already on the garment stand. `later`: closings that follow on it.
         """
-        key = (
-            None if limit is not None and limit >= self._hottest else limit,
-            later if self._counts else 0,
-        )
+        # Limits that bind nothing are all the same: two closings a layer are the most there can be.
+        counts = self._fewest is not None and self._fewest < later + 2 * len(self._parts)
+        key = (None if limit is not None and limit >= self._hottest else limit, later if counts else 0)
         if key not in self._solved:
             self._solved[key] = self._search(*key)
         return self._solved[key]
