@@ -126,9 +126,14 @@ class Grouper:
                 groups, every = self._groups_before(rest.laid)
                 proven = proven and every
                 for group in groups:
-                    step = self._before(group, rest, limit, later)
-                    if step is not None:
-                        _keep_better(levels[step.laid.bit_count()], step)
+                    laid = rest.laid | group
+                    target = levels[laid.bit_count()]
+                    held = target.get(laid)
+                    # One more operation is already too many where the set is laid in no more than `rest` takes.
+                    if held is None or held.cost[0] > rest.cost[0]:
+                        step = self._before(group, rest, limit, later)
+                        if step is not None and (held is None or _better(step, held)):
+                            target[laid] = step
         best = levels[-1].get(self._all)
         if best is None:
             return None
@@ -142,9 +147,8 @@ class Grouper:
         return None if step is None else Grouping((tuple(bits(self._all)),), step.cost, True)
 
     def _kept(self, level: list[Step]) -> list[Step]:
-        if len(self._parts) <= EXACT:
-            return level
-        return sorted(level, key=lambda step: (step.cost, -step.laid))[: max(1, BEAM // len(self._parts))]
+        ranked = sorted(level, key=lambda step: (step.cost, -step.laid))
+        return ranked if len(self._parts) <= EXACT else ranked[: max(1, BEAM // len(self._parts))]
 
     def _before(self, group: int, rest: Step, limit: int | None, later: int) -> Step | None:
         """One operation, with its repress, before what `rest` lays; None where that is not legal."""
@@ -271,8 +275,6 @@ def _width(lo: int, hi: int | None, limit: int | None) -> int:
     return (hi if limit is None else min(hi, limit)) - lo
 
 
-def _keep_better(level: dict[int, Step], step: Step) -> None:
-    """Lower cost first; where it is the same, lower layers earlier."""
-    held = level.get(step.laid)
-    if held is None or step.cost < held.cost or (step.cost == held.cost and step.positions() < held.positions()):
-        level[step.laid] = step
+def _better(step: Step, held: Step) -> bool:
+    """Lower cost; where it is the same, lower layers earlier."""
+    return step.cost < held.cost or (step.cost == held.cost and step.positions() < held.positions())
