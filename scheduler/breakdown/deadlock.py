@@ -53,6 +53,7 @@ def _too_often(work: Work) -> Iterator[Problem]:
     if grouping is None:
         return
     parts, follow = work.all_parts, grouping.operations
+    order = "even in the order with the fewest" if grouping.proven else "in the best order found"
     for group in grouping.groups:
         follow -= 1
         for part in (parts[i] for i in group):
@@ -61,7 +62,7 @@ def _too_often(work: Work) -> Iterator[Problem]:
                     work,
                     part,
                     f'film "{part.demand.film}" stands {part.demand.reheats} later pressings of the garment '
-                    f'"{work.garment.id}", but even in the order with the fewest there are {follow} after it',
+                    f'"{work.garment.id}", but {order} there are {follow} after it',
                     "Use fewer layers that need a pressing of their own, or a film that stands more.",
                 )
         follow -= any(parts[i].demand.repress is not None for i in group)

@@ -14,9 +14,10 @@ from typing import NamedTuple
 
 from scheduler.breakdown.windows import Blend, Demand, blend, least
 
-# Up to so many layers every grouping is weighed. Beyond, so many sets of a size and groups before a set.
+# Up to EXACT layers every grouping is weighed. Beyond, of n layers the best BEAM // n sets of each size are
+# followed, and where more than GROUPS groups may come before a set only grown ones are weighed.
 EXACT = 10
-WIDTH = 32
+BEAM = 640
 GROUPS = 64
 
 Cost = tuple[int, int, int]
@@ -85,31 +86,38 @@ class Grouper:
     def __init__(self, parts: Sequence[Part], room: float, late: int) -> None:
         self._parts, self._room, self._late = tuple(parts), room, late
         self._all = (1 << len(parts)) - 1
+        # Layers that ask the same are of one kind; what films share depends on their kinds alone.
+        self._kinds = list(dict.fromkeys(part.demand for part in parts))
+        self._kind = [1 << self._kinds.index(part.demand) for part in parts]
         self._blends: dict[int, Blend | None] = {}
+        self._mixes: dict[int, Blend | None] = {}
         self._stands: dict[int, tuple[int | None, int | None]] = {0: (None, None)}
         self._choices: dict[int, tuple[list[int], bool]] = {}
         self._solved: dict[tuple[int | None, int], Grouping | None] = {}
         self._place = [sum(1 << j for j, other in enumerate(parts) if other.place == part.place) for part in parts]
         self.apart = [self._kept_apart(i) for i in range(len(parts))]
         self._hottest = max(p.demand.temperature.hi or 0 for p in parts)
-        self._counts = any(p.demand.reheats is not None for p in parts)
+        self._fewest = least(p.demand.reheats for p in parts)
 
     def solve(self, limit: int | None = None, later: int = 0) -> Grouping | None:
         """The best legal grouping, or None where there is none.
 
         `limit`: what the films already on the garment stand. `later`: closings that follow on it.
         """
-        key = (
-            None if limit is not None and limit >= self._hottest else limit,
-            later if self._counts else 0,
-        )
+        # Limits that bind nothing are all the same: two closings a layer are the most there can be.
+        counts = self._fewest is not None and self._fewest < later + 2 * len(self._parts)
+        key = (None if limit is not None and limit >= self._hottest else limit, later if counts else 0)
         if key not in self._solved:
             self._solved[key] = self._search(*key)
         return self._solved[key]
 
     def _search(self, limit: int | None, later: int) -> Grouping | None:
+        nothing = Step((0, 0, 0), 0, 0, None)
+        together = self._all_together(nothing, limit, later)
+        if together is not None:
+            return together
         levels: list[dict[int, Step]] = [{} for _ in range(len(self._parts) + 1)]
-        levels[0][0] = Step((0, 0, 0), 0, 0, None)
+        levels[0][0] = nothing
         proven = True
         for level in levels[:-1]:
             kept = self._kept(list(level.values()))
@@ -118,20 +126,29 @@ class Grouper:
                 groups, every = self._groups_before(rest.laid)
                 proven = proven and every
                 for group in groups:
-                    step = self._before(group, rest, limit, later)
-                    if step is not None:
-                        _keep_better(levels[step.laid.bit_count()], step)
+                    laid = rest.laid | group
+                    target = levels[laid.bit_count()]
+                    held = target.get(laid)
+                    # One more operation is already too many where the set is laid in no more than `rest` takes.
+                    if held is None or held.cost[0] > rest.cost[0]:
+                        step = self._before(group, rest, limit, later)
+                        if step is not None and (held is None or _better(step, held)):
+                            target[laid] = step
         best = levels[-1].get(self._all)
         if best is None:
             return None
-        found = tuple(tuple(bits(group)) for group in best.groups())
-        # Two groups or more always take more closings than one.
-        return Grouping(found, best.cost, proven or len(found) == 1)
+        return Grouping(tuple(tuple(bits(group)) for group in best.groups()), best.cost, proven)
+
+    def _all_together(self, nothing: Step, limit: int | None, later: int) -> Grouping | None:
+        """All layers in one operation where that is legal: two groups always take more closings."""
+        if any(self.apart) or self._blend(self._all) is None:
+            return None
+        step = self._before(self._all, nothing, limit, later)
+        return None if step is None else Grouping((tuple(bits(self._all)),), step.cost, True)
 
     def _kept(self, level: list[Step]) -> list[Step]:
-        if len(self._parts) <= EXACT or len(level) <= WIDTH:
-            return level
-        return sorted(level, key=lambda step: (step.cost, -step.laid))[:WIDTH]
+        ranked = sorted(level, key=lambda step: (step.cost, -step.laid))
+        return ranked if len(self._parts) <= EXACT else ranked[: max(1, BEAM // len(self._parts))]
 
     def _before(self, group: int, rest: Step, limit: int | None, later: int) -> Step | None:
         """One operation, with its repress, before what `rest` lays; None where that is not legal."""
@@ -196,9 +213,11 @@ class Grouper:
         return list(found)
 
     def _grow(self, group: int, way: Sequence[int]) -> int:
+        kinds = self._kinds_in(group)
         for i in way:
-            if not group >> i & 1 and not self.apart[i] & group and self._blend(group | 1 << i) is not None:
+            if not group >> i & 1 and not self.apart[i] & group and self._mix(kinds | self._kind[i]) is not None:
                 group |= 1 << i
+                kinds |= self._kind[i]
         return group
 
     def _with_bound(self, seed: int, free: int) -> int | None:
@@ -228,8 +247,19 @@ class Grouper:
 
     def _blend(self, group: int) -> Blend | None:
         if group not in self._blends:
-            self._blends[group] = blend([self._parts[i].demand for i in bits(group)], self._room, self._late)
+            self._blends[group] = self._mix(self._kinds_in(group))
         return self._blends[group]
+
+    def _kinds_in(self, group: int) -> int:
+        kinds = 0
+        for i in bits(group):
+            kinds |= self._kind[i]
+        return kinds
+
+    def _mix(self, kinds: int) -> Blend | None:
+        if kinds not in self._mixes:
+            self._mixes[kinds] = blend([self._kinds[k] for k in bits(kinds)], self._room, self._late)
+        return self._mixes[kinds]
 
     def _standing(self, laid: int) -> tuple[int | None, int | None]:
         """The least reheat_max and the fewest reheats of a set of layers."""
@@ -245,8 +275,6 @@ def _width(lo: int, hi: int | None, limit: int | None) -> int:
     return (hi if limit is None else min(hi, limit)) - lo
 
 
-def _keep_better(level: dict[int, Step], step: Step) -> None:
-    """Lower cost first; where it is the same, lower layers earlier."""
-    held = level.get(step.laid)
-    if held is None or step.cost < held.cost or (step.cost == held.cost and step.positions() < held.positions()):
-        level[step.laid] = step
+def _better(step: Step, held: Step) -> bool:
+    """Lower cost; where it is the same, lower layers earlier."""
+    return step.cost < held.cost or (step.cost == held.cost and step.positions() < held.positions())

@@ -6,9 +6,7 @@ heat of another placement, or so many pressings), operations of the placements i
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterator, Sequence
-from heapq import heappop, heappush
+from collections.abc import Sequence
 from itertools import permutations
 from typing import NamedTuple
 
@@ -23,8 +21,8 @@ from scheduler.breakdown.work import Unit, Work
 MOST = 24
 # Up to so many placements every order is tried; beyond, the neighbours of a good one.
 EVERY_ORDER = 4
-# How many part-done interleavings are looked at.
-LOOKED_AT = 20_000
+# How many half-done interleavings of operations are followed at once.
+SIDE_BY_SIDE = 200
 
 Order = tuple[int, ...]
 
@@ -141,54 +139,47 @@ def _interleaved(work: Work) -> list[Way]:
         return []
     parts = work.all_parts
     given = [Unit(parts[group[0]].place, tuple(parts[i].number for i in group)) for group in grouping.groups]
-    found = list(_alternations(work, given)) or [tuple(given)]
-    return [Way(grouping.cost, (), units, grouping.proven) for units in found]
+    return [Way(grouping.cost, (), units, grouping.proven) for units in _Turns(work, given).orders()]
 
 
 class _Half(NamedTuple):
-    """An interleaving half done: changes of placement so far, units to lay, units laid by index."""
+    """An interleaving half done: changes of placement so far, and units laid, by index in `given`."""
 
     changes: int
-    left: int
     laid: tuple[int, ...]
 
 
-def _alternations(work: Work, given: Sequence[Unit]) -> Iterator[tuple[Unit, ...]]:
-    """Legal orders of the units that keep the order within each placement, at most MOST of them."""
-    queue, given_out = [_Half(0, len(given), ())], 0
-    seen: Counter[tuple[frozenset[int], str]] = Counter()
-    for _ in range(LOOKED_AT):
-        if not queue or given_out == MOST:
-            return
-        half = heappop(queue)
-        if not half.left:
-            given_out += 1
-            yield tuple(given[i] for i in half.laid)
-            continue
-        # No more ways to the same half are needed than whole ones are wanted.
-        where = (frozenset(half.laid), given[half.laid[-1]].place if half.laid else "")
-        seen[where] += 1
-        if seen[where] <= MOST:
-            for nxt in _next_units(work, given, half.laid):
-                heappush(queue, _Half(half.changes + _changes(given, half.laid, nxt), half.left - 1, (*half.laid, nxt)))
+class _Turns:
+    """Orders of given units that keep the order within each placement and stand all that follows.
 
+    A unit whose films stand everything still to come may come next without harm to any other, so a search
+    that lays only such units never runs into a dead end.
+    """
 
-def _changes(given: Sequence[Unit], laid: Sequence[int], nxt: int) -> int:
-    return int(bool(laid) and given[laid[-1]].place != given[nxt].place)
+    def __init__(self, work: Work, given: Sequence[Unit]) -> None:
+        self._given = given
+        self._demands = [work.demands(unit) for unit in given]
+        self._heat = [max(d.temperature.lo for d in demands) for demands in self._demands]
+        self._closings = [2 if any(d.repress is not None for d in demands) else 1 for demands in self._demands]
 
+    def orders(self) -> list[tuple[Unit, ...]]:
+        """At most MOST orders, those with the fewest changes of placement found first."""
+        halves = [_Half(0, ())]
+        for _ in self._given:
+            halves = sorted(self._grown(half, nxt) for half in halves for nxt in self._next(half.laid))[:SIDE_BY_SIDE]
+        return [tuple(self._given[i] for i in half.laid) for half in halves[:MOST]]
 
-def _next_units(work: Work, given: Sequence[Unit], laid: Sequence[int]) -> list[int]:
-    """Units that may come next: the first of each placement whose films stand all that is still to come."""
-    rest = [i for i in range(len(given)) if i not in laid]
-    firsts = {given[i].place: i for i in reversed(rest)}
-    return sorted(i for i in firsts.values() if _stands(work, given[i], [given[j] for j in rest if j != i]))
+    def _grown(self, half: _Half, nxt: int) -> _Half:
+        changed = bool(half.laid) and self._given[half.laid[-1]].place != self._given[nxt].place
+        return _Half(half.changes + changed, (*half.laid, nxt))
 
+    def _next(self, laid: Sequence[int]) -> list[int]:
+        """Units that may come next: the first left of each placement, where it stands all the rest."""
+        rest = [i for i in range(len(self._given)) if i not in laid]
+        firsts = {self._given[i].place: i for i in reversed(rest)}
+        follow = sum(self._closings[i] for i in rest)
+        return [i for i in firsts.values() if self._stands(i, [j for j in rest if j != i], follow - 1)]
 
-def _stands(work: Work, unit: Unit, later: Sequence[Unit]) -> bool:
-    follow = sum(_pressings(work, other) for other in later) + _pressings(work, unit) - 1
-    heat = max((d.temperature.lo for other in later for d in work.demands(other)), default=0)
-    return all(not d.spoilt_at(heat) and (d.reheats is None or follow <= d.reheats) for d in work.demands(unit))
-
-
-def _pressings(work: Work, unit: Unit) -> int:
-    return 2 if any(d.repress is not None for d in work.demands(unit)) else 1
+    def _stands(self, unit: int, later: Sequence[int], follow: int) -> bool:
+        heat = max((self._heat[j] for j in later), default=0)
+        return all(not d.spoilt_at(heat) and (d.reheats is None or follow <= d.reheats) for d in self._demands[unit])
