@@ -1,0 +1,75 @@
+"""The whole road for one folder: read, break down, solve, time, sum up."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from models.day import Day
+from models.plan import Plan, Row
+from models.problem import NoPlan
+from scheduler import __version__
+from scheduler.breakdown import break_down, check_fits
+from scheduler.intake import read_day
+from scheduler.solving.efforts import EFFORTS, EffortName
+from scheduler.solving.solve import Solution, solve
+from scheduler.timetable.record import Timetable
+from scheduler.timetable.rows import rows_of
+from scheduler.timetable.shortage import shortages
+from scheduler.timetable.summary import plan_of
+
+Tell = Callable[[str, Timetable], None]
+
+
+@dataclass(frozen=True)
+class Planned:
+    """A day, its plan and the plan's rows."""
+
+    day: Day
+    plan: Plan
+    rows: list[Row]
+
+
+def plan_folder(
+    folder: Path,
+    effort: EffortName = "normal",
+    seconds: float | None = None,
+    seed: int = 0,
+    now: datetime | None = None,
+    tell: Tell = lambda stage, table: None,
+) -> Planned:
+    """Plan a day folder; nothing is written. Raises BadInput, or NoPlan with reasons in the shop's words."""
+    return plan_day(read_day(folder, now), effort, seconds, seed, tell)
+
+
+def plan_day(
+    day: Day,
+    effort: EffortName = "normal",
+    seconds: float | None = None,
+    seed: int = 0,
+    tell: Tell = lambda stage, table: None,
+) -> Planned:
+    """Plan a day. Raises BadInput, or NoPlan with reasons in the shop's words."""
+    routes = check_fits(day, break_down(day))
+    warnings = list(dict.fromkeys(warning for ways in routes.values() for warning in ways[0].warnings))
+    solution = solve(day, routes, EFFORTS[effort], seed, seconds, tell)
+    if solution.table.unplaced or solution.table.broken:
+        raise NoPlan(shortages(solution.instance, solution.table))
+    return Planned(day, _plan(solution, seed, effort, warnings), rows_of(solution.instance, solution.table))
+
+
+def _plan(solution: Solution, seed: int, effort: str, warnings: list[str]) -> Plan:
+    instance = solution.instance
+    late = [
+        f"order {order} is late: done {day_time(instance.day.at(done))}, due {day_time(instance.day.at(due))}"
+        for order, done, due in zip(instance.order_ids, solution.table.order_finish, instance.due, strict=True)
+        if due is not None and done > due
+    ]
+    return plan_of(instance, solution.table, solution.bounds, seed, effort, __version__, [*late, *warnings])
+
+
+def day_time(at: datetime) -> str:
+    """A moment as people read it: date and time of day."""
+    return f"{at:%Y-%m-%d %H:%M}"
