@@ -21,7 +21,7 @@ def shortages(instance: Instance, table: Timetable) -> list[str]:
         if missing > 0:
             reasons.append(_sentence(instance, task, missing))
     return reasons or [
-        "some work could not be timed without breaking a rule: a person or a press is not there long enough at a stretch"
+        "some work could not be timed without breaking a rule: a person or a press is never there long enough"
     ]
 
 
@@ -39,9 +39,9 @@ def _sentence(instance: Instance, task: Task, missing: int) -> str:
         default=0,
     )
     return (
-        f'order "{line.order}" line {line.line}: {missing} of {line.quantity} pieces find no time for "{task.placement}" '
-        f"within {HORIZON_DAYS} days of opening hours; the line needs {needed / 3600:.1f} press hours of {names}, which "
-        f"work {hours:.1f} h in that time, and whoever runs them is there {hands / 3600:.1f} h at most"
+        f'order "{line.order}" line {line.line}: {missing} of {line.quantity} pieces find no time for '
+        f'"{task.placement}" within {HORIZON_DAYS} days; the line needs {needed / 3600:.1f} press hours of {names}, '
+        f"which work {hours:.1f} h in that time, and whoever runs them is there {hands / 3600:.1f} h at most"
         + _ready_note(instance, task)
     )
 
