@@ -11,8 +11,8 @@ from scheduler.breakdown.windows import Blend, at_most, blend, least
 from scheduler.breakdown.work import Unit, Work
 
 
-def closings(work: Work, units: Sequence[Unit]) -> tuple[Operation, ...] | None:
-    """The operations that lay `units` in this order, or None where films already laid forbid one.
+def closings(work: Work, units: Sequence[Unit]) -> tuple[Operation, ...]:
+    """The operations that lay `units` in this order, which is legal.
 
     A repress follows the operation whose films want it. Windows hold in this order: at most what the
     films laid before stand (rule 4), tacked where the placement is pressed again (rule 5).
@@ -21,27 +21,26 @@ def closings(work: Work, units: Sequence[Unit]) -> tuple[Operation, ...] | None:
     stands: int | None = None
     for n, unit in enumerate(units):
         mixed = blend(work.demands(unit), work.room, work.late)
+        assert mixed is not None, unit
         again = any(later.place == unit.place for later in units[n + 1 :])
-        pair = None if mixed is None else _unit(work, unit, mixed, again, stands)
-        if mixed is None or pair is None:
-            return None
         number = 1 + sum(op.placement == unit.place for op in made)
-        made.extend(replace(op, number=number + i) for i, op in enumerate(pair))
+        made.extend(replace(op, number=number + i) for i, op in enumerate(_unit(work, unit, mixed, again, stands)))
         stands = least((stands, mixed.reheat_max))
-    return _prepressed(work, made) if _reheats_hold(work, made) else None
+    assert _reheats_hold(work, made), units
+    return _prepressed(work, made)
 
 
-def _unit(work: Work, unit: Unit, mixed: Blend, again: bool, stands: int | None) -> list[Operation] | None:
+def _unit(work: Work, unit: Unit, mixed: Blend, again: bool, stands: int | None) -> list[Operation]:
     """One operation and its repress, numbered from 0."""
     temperature = at_most(mixed.temperature, stands)
     dwell = mixed.dwell_where(again or mixed.again is not None)
-    if temperature is None or dwell is None:
-        return None
+    assert temperature is not None and dwell is not None, unit
     first = _laid(work, unit, mixed, temperature, dwell)
     if mixed.again is None or mixed.again_at is None:
         return [first]
     again_at = at_most(mixed.again_at, stands)
-    return None if again_at is None else [first, _repress(work, unit, mixed, again_at, mixed.again)]
+    assert again_at is not None, unit
+    return [first, _repress(work, unit, mixed, again_at, mixed.again)]
 
 
 def _laid(work: Work, unit: Unit, mixed: Blend, temperature: Window, dwell: Window) -> Operation:

@@ -39,19 +39,16 @@ class Way(NamedTuple):
 def routes(work: Work, warnings: Sequence[str]) -> tuple[Route, ...]:
     """Legal routes, the preferred one first; empty where there is none."""
     ways = _ways(work) or _interleaved(work)
-    return tuple(route for way in ways if (route := _route(work, way, warnings)) is not None)
+    return tuple(_route(work, way, warnings) for way in ways)
 
 
-def _route(work: Work, way: Way, warnings: Sequence[str]) -> Route | None:
-    operations = closings(work, way.units)
-    if operations is None:
-        return None
+def _route(work: Work, way: Way, warnings: Sequence[str]) -> Route:
     hands, garment = work.day.shop.hands, work.garment
     unproven = f'design "{work.design.id}" on "{garment.id}": so many layers that the grouping is good but not proven'
     return Route(
         garment=garment.id,
         design=work.design.id,
-        operations=operations,
+        operations=closings(work, way.units),
         sizes={place.at: size(place) for place in work.design.placement},
         load_s=hands.load_s if garment.load_s is None else garment.load_s,
         unload_s=hands.unload_s if garment.unload_s is None else garment.unload_s,

@@ -64,6 +64,7 @@ def test_an_outline_grows_by_shortest_distance() -> None:
     assert math.hypot(0.8, 0.8) > 1
     assert meets(square, corner, carriers=(1, 0)) == (False, False)
     assert meets(square, corner, carriers=(1.14, 0)) == (False, True)
+    assert meets(square, box(5, 0, 1, 1), carriers=(1, 0)) == (False, False)  # touching the sheet's edge
 
 
 def test_either_carrier_is_in_the_way() -> None:

@@ -72,6 +72,19 @@ def test_operations_take_turns_where_whole_placements_cannot() -> None:
     assert len({tuple(op.placement for op in r.operations) for r in routes}) == len(routes) == 4
 
 
+def test_reheats_hold_where_operations_take_turns() -> None:
+    """Where placements alternate, a film that stands no later pressing at all comes last in every route."""
+    films = [
+        film("base", temperature=[315, 320]),
+        film("top", temperature=[290, 300], reheat_max=305),
+        film("frail", temperature=[290, 300], reheat_max=305, reheats=0),
+    ]
+    day = day_of(films, {"front": [pile("base"), pile("frail")], "back": [pile("base"), pile("top")]})
+    routes = break_down(day)["tee", "d"]
+    assert len(routes) == 2
+    assert all(route.operations[-1].films == ("frail",) for route in routes)
+
+
 def test_turns_split_what_could_have_shared() -> None:
     """Where another placement comes between, layers that could share a pressing are pressed apart."""
     # "beside" could share with "hot", but "between" does not stand "hot" and "beside" does not stand "between".
