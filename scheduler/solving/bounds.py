@@ -29,6 +29,7 @@ from scheduler.solving.axis import Axis
 from scheduler.solving.least import LeastOperation
 
 _TENTH = 10
+_ROUNDS = 4  # a proven finish shows who was missing before it, which proves a later one
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,26 +48,65 @@ def work_bound(
     effort: float = 4.0,
 ) -> Bound:
     """A bound on the second goal. `known` is the value of a plan in hand, seconds: it limits the days to look at."""
-    return _Fluid(instance, operations, settings, known).solve(effort)
+    floor = 0
+    for _ in range(_ROUNDS):
+        higher = _Fluid(instance, operations, settings, known, floor).least_finish(effort / _ROUNDS)
+        if higher <= floor:
+            break
+        floor = higher
+    fluid = _Fluid(instance, operations, settings, known, floor)
+    return Bound(fluid.least_cost(effort), fluid.axis.real(floor))
 
 
 class _Fluid:
+    """One build of the fluid problem. `floor`: working seconds before which no plan is known to end."""
+
     def __init__(
         self,
         instance: Instance,
         operations: list[LeastOperation],
         settings: tuple[tuple[Setting, ...], ...],
         known: float,
+        floor: int,
     ) -> None:
-        self.instance, self.settings = instance, settings
+        self.instance, self.settings, self.floor = instance, settings, floor
         self.axis = Axis(calendar.shop_windows(instance.day))
         weight = instance.day.shop.goals.finish
         self.latest = min(instance.horizon, int(known / weight) + 1) if weight > 0 else instance.horizon
         self.days = max(1, sum(a < self.latest for a, _ in instance.open_hours))
         self.kinds = self._kinds(operations)
         self.model = cp_model.CpModel()
-        top = self.axis.work(self.latest)
-        self.done = self.model.new_int_var(0, max(1, top), "done")
+        self.done = self.model.new_int_var(floor, max(floor, 1, self.axis.work(self.latest)), "done")
+        self._amounts()
+        self._visits()
+        self._presses()
+        self._hands()
+        self._heads()
+
+    def least_finish(self, effort: float) -> int:
+        """A bound on the finish alone, working seconds."""
+        self.model.minimize(self.done)
+        return math.ceil(self._bound(effort, self.floor) - 1e-6)
+
+    def least_cost(self, effort: float) -> float:
+        """A bound on the second goal, seconds."""
+        goals = self.instance.day.shop.goals
+        self.model.minimize(
+            round(_TENTH * goals.finish) * self._real()
+            + round(_TENTH * 60 * goals.change) * sum(self.changes)
+            + _TENTH * sum(self.seconds)
+        )
+        return self._bound(effort, 0.0) / _TENTH
+
+    def _bound(self, effort: float, least: float) -> float:
+        solver = cp_model.CpSolver()
+        solver.parameters.num_workers = 2
+        solver.parameters.interleave_search = True
+        solver.parameters.max_deterministic_time = effort
+        status = solver.solve(self.model)
+        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE, cp_model.UNKNOWN):
+            return least
+        return max(least, solver.best_objective_bound)
 
     def _kinds(self, operations: list[LeastOperation]) -> list[tuple[LeastOperation, int]]:
         count: Counter[tuple[object, ...]] = Counter()
@@ -75,40 +115,6 @@ class _Fluid:
             count[op.kind] += op.pieces
             example[op.kind] = op
         return [(example[kind], pieces) for kind, pieces in count.items()]
-
-    def solve(self, effort: float) -> Bound:
-        self._amounts()
-        self._visits()
-        self._presses()
-        self._hands()
-        self._heads()
-        goals = self.instance.day.shop.goals
-        real = self._real()
-        self.model.minimize(
-            round(_TENTH * goals.finish) * real
-            + round(_TENTH * 60 * goals.change) * sum(self.changes)
-            + _TENTH * sum(self.seconds)
-        )
-        solver = cp_model.CpSolver()
-        solver.parameters.num_workers = 2
-        solver.parameters.interleave_search = True
-        solver.parameters.max_deterministic_time = effort
-        status = solver.solve(self.model)
-        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE, cp_model.UNKNOWN):
-            return Bound(0.0, 0)
-        bound = max(0.0, solver.best_objective_bound / _TENTH)
-        return Bound(bound, self._least_finish())
-
-    def _least_finish(self) -> int:
-        """The earliest finish on its own: the same problem with only the finish counted."""
-        self.model.minimize(self.done)
-        solver = cp_model.CpSolver()
-        solver.parameters.num_workers = 1
-        solver.parameters.max_deterministic_time = 1.0
-        status = solver.solve(self.model)
-        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE, cp_model.UNKNOWN):
-            return 0
-        return self.axis.real(math.ceil(solver.best_objective_bound - 1e-6))
 
     def _amounts(self) -> None:
         """Pieces of each kind on each press."""
@@ -217,8 +223,6 @@ class _Fluid:
         until = self.axis.real(self.floor) if self.floor else 0
         return max(0, self.axis.work(until) - calendar.length(spans, until))
 
-    floor = 0  # a finish, in working seconds, that is already proven
-
     def _pauses(self) -> int:
         """Seconds of breaks before the latest finish: a change may pass in them."""
         return calendar.length(calendar.shop_breaks(self.instance.day), self.latest)
@@ -226,12 +230,25 @@ class _Fluid:
     def _hands(self) -> None:
         total = sum(math.floor(_TENTH * kind.hands * pieces) for kind, pieces in self.kinds)
         able = []
+        holes = [(0, self._first_warm())]  # nothing is pressed before some press is warm
         for who in self.instance.people:
-            missing = self._missing(who.windows)
+            missing = self._missing(calendar.without(who.windows, holes))
             mine = self.model.new_int_var(0, max(1, self.axis.total), "")
             self.model.add(mine <= self.done - missing)
             able.append(round(1000 / who.pace) * mine)
         self.model.add(_TENTH * sum(able) >= 1000 * total)
+
+    def _first_warm(self) -> int:
+        """The earliest moment any press can be ready, real seconds."""
+        opens = self.instance.open_hours[0][0] if self.instance.open_hours else 0
+        return opens + min(
+            (
+                self._warm_low(press, self.instance.presses[press].at_start, s[0])
+                for press, options in enumerate(self.settings)
+                for s in options
+            ),
+            default=0,
+        )
 
     def _heads(self) -> None:
         """Work ready at r is done after r, by all presses at their most platens."""

@@ -68,10 +68,19 @@ def _alone(instance: Instance, axis: Axis, operations: list[LeastOperation]) -> 
     """Working seconds by which each order could be done at the earliest, if it had the shop to itself."""
     earliest = [0] * len(instance.order_ids)
     chain: dict[int, float] = {}
+    platens = sum(side.stations for side in instance.presses)
+    speed = sum(1 / who.pace for who in instance.people)
     for op in operations:
         chain[op.line] = chain.get(op.line, 0.0) + min(f.occupied for f in op.fits.values())
         order = instance.order_of[op.line]
         earliest[order] = max(earliest[order], axis.work(op.ready) + math.floor(chain[op.line] + op.tail))
+    for order in range(len(earliest)):
+        mine = [op for op in operations if instance.order_of[op.line] == order]
+        for ready in {op.ready for op in mine}:
+            later = [op for op in mine if op.ready >= ready]
+            press = sum(op.pieces * min(f.occupied for f in op.fits.values()) for op in later) / platens
+            hands = sum(op.pieces * op.hands for op in later) / speed
+            earliest[order] = max(earliest[order], axis.work(ready) + math.floor(max(press, hands)))
     return earliest
 
 
