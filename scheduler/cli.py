@@ -1,0 +1,171 @@
+"""The command line: parses, calls, prints. Everything heavy is imported inside the commands."""
+
+from __future__ import annotations
+
+import sys
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated, NoReturn
+
+import typer
+
+app = typer.Typer(
+    name="pressday",
+    help="Plan the day of a shop that presses heat-applied vinyl.",
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+)
+
+Folder = Annotated[Path, typer.Argument(help="The day folder: shop.toml, catalog.toml, designs.toml, orders.csv.")]
+Json = Annotated[bool, typer.Option("--json", help="A machine-readable answer on standard output.")]
+
+BAD_INPUT, NO_PLAN, AUDIT_FAILED = 1, 3, 4
+_MOST_SHOWN = 200
+
+
+class EffortChoice(StrEnum):
+    """How hard to think."""
+
+    quick = "quick"
+    normal = "normal"
+    thorough = "thorough"
+
+
+@app.callback(invoke_without_command=True)
+def _root(
+    version: Annotated[bool, typer.Option("--version", help="Say which version this is.", is_eager=True)] = False,
+) -> None:
+    if version:
+        from scheduler import __version__
+
+        typer.echo(f"pressday {__version__}")
+        raise typer.Exit
+
+
+@app.command()
+def new(folder: Folder) -> None:
+    """Write a day folder to start from, with a comment on every field."""
+    from scheduler.intake import write_starter
+
+    with _Problems():
+        written = write_starter(folder)
+    for path in written:
+        typer.echo(str(path))
+    typer.echo(f"Now change them to your shop's, then: pressday plan {folder}", err=True)
+
+
+@app.command()
+def check(folder: Folder, as_json: Json = False) -> None:
+    """Read a folder back in words, or say everything that is wrong with it."""
+    from scheduler.checking import check_folder
+
+    with _Problems(as_json):
+        found = check_folder(folder)
+    if as_json:
+        _print_json({"sound": True, "says": found})
+    else:
+        typer.echo("\n".join(found))
+
+
+@app.command()
+def plan(
+    folder: Folder,
+    effort: Annotated[EffortChoice, typer.Option(help="How hard to think.")] = EffortChoice.normal,
+    seconds: Annotated[
+        float | None, typer.Option(min=0.1, help="Think this long instead; then two runs may differ.")
+    ] = None,
+    seed: Annotated[int, typer.Option(min=0, max=2_000_000_000, help="Another seed, another search.")] = 0,
+    as_json: Json = False,
+) -> None:
+    """Plan the day, audit the plan, and write it to plan/."""
+    from scheduler.writing import plan_and_write
+
+    with _Problems(as_json):
+        plan_and_write(folder, effort.value, seconds, seed, as_json)
+
+
+@app.command()
+def audit(folder: Folder, as_json: Json = False) -> None:
+    """Check the written plan against every rule, apart from all that made it."""
+    from scheduler.audit import audit_folder
+
+    with _Problems(as_json):
+        findings = audit_folder(folder)
+    if as_json:
+        _print_json({"sound": not findings, "findings": [_plain(f) for f in findings]})
+    else:
+        for finding in findings:
+            typer.echo(f"{finding.rule}: {finding.where}: {finding.message}")
+        typer.echo(
+            f"{len(findings)} findings" if findings else "No finding: the plan keeps every rule.", err=bool(findings)
+        )
+    if findings:
+        raise typer.Exit(AUDIT_FAILED)
+
+
+class _Problems:
+    """Turns what can go wrong into messages and exit codes (contract, section 8)."""
+
+    def __init__(self, as_json: bool = False) -> None:
+        self.as_json = as_json
+
+    def __enter__(self) -> None:
+        return None
+
+    def __exit__(self, kind: object, error: BaseException | None, trace: object) -> bool:
+        from models.problem import BadInput, NoPlan
+        from scheduler.output.lock import Busy
+
+        if isinstance(error, BadInput):
+            self._bad_input(error)
+        if isinstance(error, NoPlan):
+            self._say({"sound": True, "reasons": list(error.reasons)}, ["There is no plan:", *error.reasons], NO_PLAN)
+        if isinstance(error, Busy):
+            self._say({"busy": str(error)}, [str(error)], BAD_INPUT)
+        if isinstance(error, OSError):
+            self._say({"problem": str(error)}, [f"{error.filename or ''}: {error.strerror or error}"], BAD_INPUT)
+        if isinstance(error, KeyboardInterrupt):
+            self._say({"stopped": True}, ["Stopped; nothing was written."], 130)
+        return False
+
+    def _bad_input(self, error: object) -> NoReturn:
+        from models.problem import BadInput
+
+        assert isinstance(error, BadInput)
+        count = len(error.problems)
+        lines = [str(problem) for problem in error.problems[:_MOST_SHOWN]]
+        if count > _MOST_SHOWN:
+            lines.append(f"... and {count - _MOST_SHOWN} more (--json lists them all)")
+        head = f"{count} problem{'s' if count != 1 else ''}; nothing was written."
+        self._say({"sound": False, "problems": [_plain(p) for p in error.problems]}, [head, *lines], BAD_INPUT)
+
+    def _say(self, answer: dict[str, object], lines: list[str], code: int) -> NoReturn:
+        if self.as_json:
+            _print_json(answer)
+        typer.echo("\n".join(lines), err=True)
+        raise typer.Exit(code)
+
+
+def _plain(item: object) -> dict[str, object]:
+    from dataclasses import asdict, is_dataclass
+
+    assert is_dataclass(item) and not isinstance(item, type)
+    return asdict(item)
+
+
+def _print_json(answer: object) -> None:
+    import json
+
+    typer.echo(json.dumps(answer, ensure_ascii=False, indent=1))
+
+
+def main() -> None:
+    """Entry point of the `pressday` command."""
+    if hasattr(sys.stdout, "reconfigure"):
+        sys.stdout.reconfigure(errors="replace")
+    app()
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,45 @@
+"""`pressday plan`: plan a folder, audit the answer, write it whole or not at all, say what came of it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from models.day import Day
+from models.plan import Row
+from models.problem import NoPlan
+from scheduler.audit import audit_rows
+from scheduler.output.files import write_plan
+from scheduler.output.lock import locked
+from scheduler.output.terminal import Progress, print_plan
+from scheduler.planning import Planned, plan_folder
+from scheduler.solving.efforts import EffortName
+
+
+def plan_and_write(folder: Path, effort: EffortName, seconds: float | None, seed: int, as_json: bool) -> Planned:
+    """Plan, audit and write. Raises BadInput, NoPlan; nothing is written where anything is wrong."""
+    with locked(folder):
+        progress = Progress(silent=as_json)
+        planned = plan_folder(folder, effort, seconds, seed, tell=progress.tell)
+        progress.close()
+        refuse_broken(planned.day, planned.rows)
+        write(folder, planned)
+    print_plan(planned.day, planned.plan, planned.rows, as_json=as_json)
+    return planned
+
+
+def write(folder: Path, planned: Planned) -> None:
+    """Draw the page and put the plan folder in its place."""
+    from scheduler.output.timeline import timeline_page
+
+    page = timeline_page(planned.day, planned.plan, planned.rows)
+    write_plan(folder, planned.plan, planned.rows, page)
+
+
+def refuse_broken(day: Day, rows: list[Row]) -> None:
+    """A plan that its own audit faults is never written."""
+    findings = audit_rows(day, rows)
+    if findings:
+        first = "; ".join(f"{f.rule}: {f.where}: {f.message}" for f in findings[:3])
+        raise NoPlan(
+            [f"the plan found does not keep every rule ({len(findings)} findings), so it was not written: {first}"]
+        )
