@@ -165,6 +165,7 @@ class _Play:
         self._wake(end)
         if act.what == "unload":
             press.live.remove(loading)
+            press.clearing.append(end)
             self._rest(loading, end)
         else:
             self._await(loading, press, end)

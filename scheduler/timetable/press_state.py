@@ -20,6 +20,7 @@ class PressState:
         self.at = 0
         self.setting: Setting | None = None
         self.live: list[Loading] = []
+        self.clearing: list[int] = []  # when platens now being unloaded will be free
         self.changes: list[Change] = []
         self.busy_until = 0  # the end of a change
         self.heat_until = 0  # the end of the closing under way, as far as it is known
@@ -54,10 +55,16 @@ class PressState:
                 return end
         return -1
 
+    def taken(self, now: int) -> int:
+        """How many platens are dressed or still being unloaded."""
+        if self.clearing:
+            self.clearing = [end for end in self.clearing if end > now]
+        return len(self.live) + len(self.clearing)
+
     def settle(self, now: int) -> int | None:
         """Warm up or take the next setting when it is time; the moment it will be ready, or None."""
         today = next((i for i, (a, b) in enumerate(self.instance.open_hours) if a <= now < b), -1)
-        if today < 0 or self.busy_until > now or self.live:
+        if today < 0 or self.busy_until > now or self.taken(now):
             return None
         while self.at < len(self.queue) - 1 and not self.blocks:
             self.at += 1
@@ -108,7 +115,7 @@ class PressState:
         return (
             self.setting is not None
             and self.busy_until <= now
-            and len(self.live) < self.side.stations
+            and self.taken(now) < self.side.stations
             and self.window_end(now) > now
             and self.instance.open_hours[self.warm_day][1] > now
             and (self.over or self.queue[self.at][0] == self.setting)
