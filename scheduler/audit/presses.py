@@ -1,0 +1,234 @@
+"""What a press can do: loadings in their grammar, one closing at a time, settings and the changes between them."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator
+from itertools import pairwise
+
+from scheduler.audit.finding import Finding
+from scheduler.audit.heat import change_time, fallen
+from scheduler.audit.pieces import Recipes
+from scheduler.audit.table import Entry, Loading, Setting, Table
+
+_GRAMMAR = re.compile(r"LP?(A?DE?)+U")
+_LETTERS = {"load": "L", "prepress": "P", "align": "A", "dwell": "D", "peel": "E", "unload": "U"}
+
+
+def loadings_are_whole(table: Table, recipes: Recipes) -> Iterator[Finding]:
+    """load, [prepress], (align, dwell, [peel]) once or more, unload, one after another."""
+    for entry in table.loose:
+        yield table.find("loading-number", entry, f"a {entry.what} row that belongs to no loading on a press")
+    for loading in table.loadings.values():
+        if loading.number < 1:
+            yield table.find("loading-number", loading.first, "loadings are numbered from 1")
+        if not _GRAMMAR.fullmatch("".join(_LETTERS.get(e.what, "?") for e in loading.on_press)):
+            found = ", ".join(entry.what for entry in loading.on_press)
+            text = f"its rows are {found}; right: load, [prepress], (align, dwell, [peel]) once or more, unload"
+            yield table.find("loading-grammar", loading.first, text)
+        for before, after in zip(loading.on_press, loading.on_press[1:], strict=False):
+            if after.start < before.end:
+                text = f"{after.what} starts {table.clock(after.start)}, while {before.what} lasts until"
+                yield table.find("loading-overlap", after, f"{text} {table.clock(before.end)}")
+
+
+def loadings_stay_the_same(table: Table, recipes: Recipes) -> Iterator[Finding]:
+    """A loading is on one press, with one line, one placement and the same pieces throughout."""
+    for loading in table.loadings.values():
+        first = loading.first.row
+        for entry in [*loading.on_press[1:], *loading.off_press]:
+            row = entry.row
+            held = {"pieces": (row.pieces, first.pieces), "order": (row.order, first.order)}
+            held |= {"line": (row.line, first.line), "placement": (row.placement, first.placement)}
+            if entry not in loading.off_press:
+                held["press"] = (row.press, first.press)
+            for name, (found, right) in held.items():
+                if found != right:
+                    text = f"{name} is {_told(found)}, but {_told(right)} in the loading's first row"
+                    yield table.find("loading-mixed", entry, text)
+
+
+def _told(value: tuple[str, ...] | str | None) -> str:
+    return ";".join(value) if isinstance(value, tuple) else f'"{value}"'
+
+
+def rows_tell_their_operation(table: Table, recipes: Recipes) -> Iterator[Finding]:
+    """Align and peel rows carry their dwell's operation and layers, a prepress row the first operation."""
+    for closing in table.closings():
+        for entry in (closing.align, closing.peel):
+            if entry is not None and (entry.row.operation, entry.row.layers) != (closing.number, closing.layers):
+                text = (
+                    f"{entry.what} of operation {entry.row.operation}, layers {_numbers(entry.row.layers)}; its dwell"
+                )
+                text += f" is operation {closing.number}, layers {_numbers(closing.layers)}"
+                yield table.find("row-operation", entry, text)
+        if closing.prepress is not None and closing.prepress.row.operation != closing.number:
+            text = (
+                f"prepress of operation {closing.prepress.row.operation}; right: {closing.number}, the one it precedes"
+            )
+            yield table.find("row-operation", closing.prepress, text)
+
+
+def _numbers(layers: tuple[int, ...]) -> str:
+    return ";".join(map(str, layers)) or "none"
+
+
+def one_closing_at_a_time(table: Table, recipes: Recipes) -> Iterator[Finding]:
+    """Dwells and prepresses on one press never overlap."""
+    for loadings in table.on.values():
+        closed = [e for ld in loadings for e in ld.on_press if e.what in ("dwell", "prepress")]
+        closed.sort(key=lambda e: (e.start, e.end))
+        last: Entry | None = None
+        for entry in closed:
+            if last is not None and entry.start < last.end:
+                text = f"closes {table.clock(entry.start)}, but the press is closed on loading {last.row.loading}"
+                yield table.find("press-overlap", entry, f"{text} until {table.clock(last.end)}")
+            if last is None or entry.end > last.end:
+                last = entry
+
+
+def no_more_than_its_stations(table: Table, recipes: Recipes) -> Iterator[Finding]:
+    """At most as many loadings on a press as it has stations."""
+    for press, loadings in table.on.items():
+        stations = table.day.presses[press].stations if press in table.day.presses else 1
+        standing: list[Loading] = []
+        for loading in loadings:
+            standing = [other for other in standing if other.end > loading.start]
+            standing.append(loading)
+            if len(standing) > stations:
+                others = ", ".join(str(other.number) for other in standing[:-1])
+                text = f"on the press together with loading {others}; it has {stations} station"
+                yield table.find("stations", loading.first, text + ("s" if stations > 1 else ""))
+
+
+def nothing_on_it_while_it_changes(table: Table, recipes: Recipes) -> Iterator[Finding]:
+    """No loading stands on a press during a change, and changes don't overlap."""
+    for press, changes in table.changes.items():
+        loadings = table.on.get(press, [])
+        for change in changes:
+            for loading in loadings:
+                if loading.start >= change.end and loading.start > change.start:
+                    break
+                if loading.end > change.start and loading.start < change.end:
+                    text = f"the press changes until {table.clock(change.end)} while loading {loading.number} is on it"
+                    yield table.find("change-under-loading", change, text)
+        for before, after in pairwise(changes):
+            if after.start < before.end:
+                text = f"a change starts before the one of row {before.line} ends at {table.clock(before.end)}"
+                yield table.find("change-overlap", after, text)
+
+
+def changes_take_their_time(table: Table, recipes: Recipes) -> Iterator[Finding]:
+    """A change lasts at least what the platen needs; a day's first from what the press has fallen to."""
+    for press_id, changes in table.changes.items():
+        press = table.day.presses.get(press_id)
+        if press is None:
+            continue
+        shown: Setting | None = None
+        date: int | None = None
+        for change in changes:
+            setting = _setting(change)
+            if setting is None:
+                continue
+            today = table.hours.date(change.start)
+            warm_up = today != date
+            old: tuple[float, str | None] | None = shown
+            if warm_up:
+                start = table.room if press.at_start is None else press.at_start
+                old = (start if shown is None or date is None else _morning(table, press_id, shown, date, today), None)
+            assert old is not None
+            yield from _long_enough(table, change, old, setting)
+            if not warm_up and shown == setting:
+                text = f"the press is at {setting[0]}, {setting[1]} already; a change that changes nothing"
+                yield table.find("change-idle", change, text)
+            shown, date = setting, today
+
+
+def _setting(change: Entry) -> Setting | None:
+    row = change.row
+    return None if row.temperature is None or row.pressure is None else (row.temperature, row.pressure)
+
+
+def _morning(table: Table, press: str, shown: Setting, date: int, today: int) -> float:
+    """What a press shows in the morning, after the hours since it was switched off."""
+    closed = table.hours.opening(today)[0] - table.hours.opening(date)[1]
+    return fallen(table.day.presses[press], shown[0], closed, table.room)
+
+
+def _long_enough(table: Table, change: Entry, old: tuple[float, str | None], new: Setting) -> Iterator[Finding]:
+    press = table.day.presses[change.row.press or ""]
+    least = change_time(press, old, new, table.room)
+    if change.seconds < least:
+        way = f"from {old[0]:.6g} to {new[0]}" + ("" if old[1] in (None, new[1]) else f", {old[1]} to {new[1]}")
+        needs = f"needs at least {least:g} s" if math.isfinite(least) else "cannot be reached on this press"
+        yield table.find("change-too-short", change, f"the change {way} takes {change.seconds} s and {needs}")
+
+
+def warm_ups_are_there(table: Table, recipes: Recipes) -> Iterator[Finding]:
+    """Each day on which a press works begins for it with its warm-up."""
+    for press, loadings in table.on.items():
+        begun: dict[int, int] = {}
+        for change in reversed(table.changes.get(press, [])):
+            begun[table.hours.date(change.start)] = change.end
+        seen: set[int] = set()
+        for loading in loadings:
+            date = table.hours.date(loading.start)
+            if date not in seen and begun.get(date, math.inf) > loading.start:
+                text = f"the press's first loading of {table.day.at(loading.start):%Y-%m-%d} has no warm-up before it"
+                yield table.find("warm-up-missing", loading.first, text)
+            seen.add(date)
+
+
+def settings_are_possible(table: Table, recipes: Recipes) -> Iterator[Finding]:
+    """A change row has a whole-degree set-point in the press's range and a pressure the press has."""
+    for press_id, changes in table.changes.items():
+        press = table.day.presses.get(press_id)
+        for change in changes:
+            setting = _setting(change)
+            if setting is None:
+                yield table.find("setting-missing", change, "a change row carries the new temperature and pressure")
+                continue
+            if not isinstance(setting[0], int):
+                yield table.find("whole-degrees", change, f"{setting[0]} degrees; set-points are whole degrees")
+            if press is None:
+                continue
+            lo, hi = press.temperature
+            if not lo - 1e-9 <= setting[0] <= hi + 1e-9:
+                text = f"set to {setting[0]}; the press can be set from {lo:g} to {hi:g}"
+                yield table.find("press-range", change, text)
+            words = press.pressures or table.day.pressure_words
+            if setting[1] not in words:
+                text = f'pressure "{setting[1]}"; the press has {", ".join(words)}'
+                yield table.find("press-pressure", change, text)
+
+
+def rows_show_the_setting(table: Table, recipes: Recipes) -> Iterator[Finding]:
+    """Temperature and pressure in a loading's rows are what the press is set to."""
+    for loading in table.loadings.values():
+        setting = loading.setting
+        for entry in [*loading.on_press, *loading.off_press]:
+            row = entry.row
+            found = (row.temperature, row.pressure)
+            closed = entry.what in ("dwell", "prepress")
+            if closed and None in found:
+                yield table.find("setting-missing", entry, f"a {entry.what} row carries temperature and pressure")
+            elif setting is not None and any(f is not None and f != s for f, s in zip(found, setting, strict=True)):
+                text = f"{row.temperature}, {row.pressure} is written; the press is at {setting[0]}, {setting[1]}"
+                yield table.find("setting-differs", entry, text)
+
+
+def closings_suit_the_setting(table: Table, recipes: Recipes) -> Iterator[Finding]:
+    """The set-point lies in the window of films, garment and films already on it; the pressure is one allowed."""
+    for closing in table.closings():
+        setting = closing.loading.setting
+        if setting is None:
+            continue
+        for need in recipes.need(closing):
+            for bound in need.temperature:
+                if not bound.lo <= setting[0] <= bound.hi:
+                    yield table.find("set-point", closing.dwell, f"pressed at {setting[0]}; {bound} degrees")
+            for words, who in need.pressures:
+                if setting[1] not in words:
+                    text = f'pressed with "{setting[1]}" pressure; {who} takes {", ".join(words)}'
+                    yield table.find("pressure", closing.dwell, text)
