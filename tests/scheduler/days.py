@@ -95,10 +95,10 @@ def programmes(instance: Instance, jobs: int = 30) -> list[Programme]:
 
 def faults(instance: Instance, table: Timetable) -> list[str]:
     """What an auditor finds wrong with a timed programme, with pieces left over and differing figures."""
+    if table.unplaced or table.broken:
+        return [f"{table.unplaced} unplaced, {table.broken} broken"]
     rows = rows_of(instance, table)
     found = [str(finding) for finding in audit_rows(instance.day, rows)]
-    if table.unplaced or table.broken:
-        found.append(f"{table.unplaced} unplaced, {table.broken} broken")
     seen = measure(instance.day, rows)
     mine = (table.late / 60, table.work / 60, table.change_count, table.change_seconds / 60, table.peel_wait / 60)
     theirs = (seen.late_min, seen.work_min, seen.changes, seen.change_min, seen.peel_wait_min)
