@@ -171,8 +171,15 @@ class PressState:
         self.blocks.append([task, pieces])
         self.left += self._cost(task, pieces)
 
-    def pass_over(self) -> bool:
+    def _awaits_blanks(self, now: int) -> bool:
+        """Whether blanks that are not there yet are all it waits for."""
+        tasks = [self.instance.tasks[block[0]] for block in self.blocks]
+        return any(task.stage == 0 and self.instance.ready[task.line] > now for task in tasks)
+
+    def pass_over(self, now: int) -> bool:
         """Put the present stretch, whose pieces do not come, behind the others; whether that changes anything."""
+        if self._awaits_blanks(now):
+            return False
         self.passes += 1
         if self.passes > 4 * len(self.queue) + 8:
             return False

@@ -168,9 +168,7 @@ def _shares(total: int, count: int, rng: random.Random) -> list[int]:
     return parts
 
 
-def _promise(
-    size: Size, day: Day, closings: Mapping[tuple[str, str], int], rng: random.Random
-) -> list[OrderLine]:
+def _promise(size: Size, day: Day, closings: Mapping[tuple[str, str], int], rng: random.Random) -> list[OrderLine]:
     """The lines with ready and due times: orders take fair turns in a drawn order, and are promised around them."""
     windows = calendar.shop_windows(day)
     rate = max(CLOSING_HANDS_S / size.people, CLOSING_PRESS_S / size.presses)
