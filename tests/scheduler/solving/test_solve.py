@@ -1,0 +1,67 @@
+"""The whole search: repeatable, and never worse for having gone on."""
+
+from __future__ import annotations
+
+import pytest
+
+from scheduler.breakdown import break_down, check_fits
+from scheduler.planning import Planned, plan_day, plan_folder
+from scheduler.solving.efforts import EFFORTS
+from scheduler.solving.solve import solve
+from scheduler.timetable.record import Timetable
+from tests.scenarios.folders import NAMES, SCENARIOS
+from tests.scheduler.days import faults, random_day
+
+Value = tuple[float, float, float]
+
+
+def staged(seed: int, effort: str) -> tuple[list[tuple[str, Value]], Timetable]:
+    """The stages a drawn day's search told of, with their values, and what it ended with."""
+    made, told = random_day(seed), []
+    routes = check_fits(made, break_down(made))
+    solution = solve(made, routes, EFFORTS[effort], tell=lambda stage, table: told.append((stage, table.value)))  # type: ignore[index]
+    assert not faults(solution.instance, solution.table)
+    return told, solution.table
+
+
+@pytest.mark.parametrize("seed", [1, 6, 12, 20])
+def test_the_answer_is_never_worse_than_the_seed(seed: int) -> None:
+    """Each stage told of is better than the one before; the last is the answer."""
+    told, table = staged(seed, "normal")
+    assert told[0][0] == "seed"
+    values = [value for _, value in told]
+    assert values == sorted(values, reverse=True) and len(set(values)) == len(values)
+    assert table.value == values[-1]
+
+
+@pytest.mark.parametrize("seed", [2, 7, 21])
+def test_more_effort_never_gives_a_worse_plan(seed: int) -> None:
+    """Quick, normal, thorough: late time first, then work."""
+    values = [staged(seed, effort)[1].value for effort in ("quick", "normal")]
+    assert values[1] <= values[0]
+
+
+def figures(planned: Planned) -> tuple[object, ...]:
+    """All that a run gives."""
+    return planned.plan, planned.rows
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_same_seed_and_effort_give_the_same_plan(name: str) -> None:
+    """Two runs on one machine are equal row by row."""
+    first, second = (plan_folder(SCENARIOS / name, effort="quick", seed=4) for _ in range(2))
+    assert figures(first) == figures(second)
+
+
+@pytest.mark.parametrize("seed", [3, 9])
+def test_the_same_seed_and_normal_effort_give_the_same_plan(seed: int) -> None:
+    """Also where CP-SAT takes part: its effort is counted in deterministic time."""
+    first, second = (plan_day(random_day(seed), "normal", seed=2) for _ in range(2))
+    assert figures(first) == figures(second)
+
+
+def test_a_wall_clock_still_gives_a_plan() -> None:
+    """A very short time is enough for the seed; every piece has its time."""
+    planned = plan_day(random_day(9), "thorough", seconds=0.1)
+    pieces = {piece for row in planned.rows for piece in row.pieces}
+    assert pieces == {piece for line in planned.day.lines for piece in line.pieces}
