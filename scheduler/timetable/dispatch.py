@@ -99,12 +99,13 @@ class _Play:
                     again = self._serve(hands, now) or again
 
     def _stuck(self, now: int) -> bool:
-        """Whether presses and hands are at rest with work left that nothing will set going."""
+        """Whether presses and hands are at rest with work left whose pieces nothing will bring."""
         return (
             self.pool.waiting > 0
             and not self.peels
             and not any(press.live or press.busy_until > now for press in self.presses)
             and any(press.may_load(now) for press in self.presses)
+            and not any(press.blocks and press.choose(now, self.pool) for press in self.presses)
             and any(hands.present(now) for hands in self.hands)
             and not any(hands.free > now for hands in self.hands)
         )
