@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import errno
 import os
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import astuple, fields
+from dataclasses import fields
 from pathlib import Path
 
 from models.plan import Finish, Plan, Row
 from models.problem import BadInput, Problem
 from scheduler.output import swap
 from scheduler.output.cells import csv_text
-from scheduler.output.lock import Busy, locked
+from scheduler.output.lock import Busy, locked, refused
 from scheduler.output.reading import read_plan, read_timetable
 
 __all__ = ["Busy", "locked", "plan_json", "read_plan", "read_timetable", "recover", "write_plan"]
@@ -44,16 +43,16 @@ def recover(folder: Path) -> None:
 
     Raises Busy where another run is at work there, BadInput where the folder cannot be written.
     """
-    if not swap.leftovers(folder):
-        return
-    with _said(folder), locked(folder):
-        _no_link(folder)
-        swap.tidy(folder)
+    with _said(folder):
+        if swap.leftovers(folder):
+            with locked(folder):
+                _no_link(folder)
+                swap.tidy(folder)
 
 
 def timetable_csv(rows: Iterable[Row]) -> str:
     """timetable.csv; pieces and layers joined by ';', what does not apply left blank."""
-    return csv_text(TIMETABLE_COLUMNS, map(astuple, rows))
+    return csv_text(TIMETABLE_COLUMNS, ([getattr(row, name) for name in TIMETABLE_COLUMNS] for row in rows))
 
 
 def finish_csv(orders: Iterable[Finish]) -> str:
@@ -72,12 +71,7 @@ def _said(folder: Path) -> Iterator[None]:
     try:
         yield
     except OSError as error:
-        wrong = f"the plan cannot be written here ({error.strerror or type(error).__name__})"
-        right = "Make room on the disk." if error.errno in _FULL else "Check the folder and your rights to write in it."
-        raise BadInput([Problem(str(folder), "", "", "", wrong, right)]) from error
-
-
-_FULL = (errno.ENOSPC, errno.EDQUOT)
+        raise refused(folder, error) from error
 
 
 def _no_link(folder: Path) -> None:

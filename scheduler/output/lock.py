@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import fcntl
 import os
 import re
@@ -11,6 +12,8 @@ from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
 
+from models.problem import BadInput, Problem
+
 LOCK = ".pressday.lock"
 
 
@@ -19,9 +22,17 @@ class Busy(Exception):
 
     def __init__(self, folder: Path, pid: int | None, since: datetime | None) -> None:
         self.folder, self.pid, self.since = folder, pid, since
-        who = "another run of pressday" + (f" (process {pid})" if pid is not None else "")
+        who = "Another run of pressday" + (f" (process {pid})" if pid is not None else "")
         when = f" since {since:%Y-%m-%d %H:%M:%S}" if since is not None else ""
         super().__init__(f"{who} has been at work in {folder}{when}. Wait until it is done, or end it.")
+
+
+def refused(folder: Path, error: OSError) -> BadInput:
+    """The system's refusal to write in the folder, as a problem of it."""
+    wrong = f"the plan cannot be written here ({error.strerror or type(error).__name__})"
+    full = error.errno in (errno.ENOSPC, errno.EDQUOT)
+    right = "Make room on the disk." if full else "Check the folder and your rights to write in it."
+    return BadInput([Problem(str(folder), "", "", "", wrong, right)])
 
 
 # What this process holds, by device and inode: the thread that holds it and how many times over.
@@ -30,12 +41,16 @@ _held: dict[tuple[int, int], tuple[int, int]] = {}
 
 @contextmanager
 def locked(folder: Path) -> Iterator[None]:
-    """Hold the folder for writing. Raises Busy at once where another process or thread does.
+    """Hold the folder for writing. Raises Busy at once where another process or thread does,
+    BadInput where the folder cannot be written.
 
     The same thread may enter again. The lock is the system's own (flock), so a run that was killed holds
     nothing; its file stays behind, as taking it away would let two runs lock two files of one name.
     """
-    handle = os.open(folder / LOCK, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC | os.O_NOFOLLOW, 0o666)
+    try:
+        handle = os.open(folder / LOCK, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC | os.O_NOFOLLOW, 0o666)
+    except OSError as error:
+        raise refused(folder, error) from error
     try:
         status = os.fstat(handle)
         key, me = (status.st_dev, status.st_ino), threading.get_ident()
@@ -61,6 +76,8 @@ def _take(handle: int, folder: Path) -> None:
         fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
     except BlockingIOError:
         raise Busy(folder, *_holder(handle)) from None
+    except OSError as error:
+        raise refused(folder, error) from error
     os.ftruncate(handle, 0)
     os.pwrite(handle, f"{os.getpid()} {datetime.now():%Y-%m-%dT%H:%M:%S}\n".encode(), 0)
 

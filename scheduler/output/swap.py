@@ -36,7 +36,7 @@ def put(folder: Path, files: Mapping[str, bytes]) -> Path:
         new = new.rename(new.with_name(f"{_NEXT}{new.stat().st_ino}"))
         sync_folder(folder)
         publish(new)
-    except Exception:
+    except BaseException:
         if new.exists() and (new.name.startswith(_NEW) or _is_new(new)):
             shutil.rmtree(new, ignore_errors=True)
         raise
