@@ -48,7 +48,7 @@ class Progress:
     def bound(self, late_min: float, work_min: float) -> None:
         """What is proven so far: no plan has fewer late minutes nor less time and trouble than this."""
         with self._lock:
-            self._bound = f"; no plan below {number(late_min)} late min, {number(work_min)} in all"
+            self._bound = f"; no plan below {number(late_min)} late min and {number(work_min)} of time and trouble"
             self._write()
 
     def __enter__(self) -> Progress:
@@ -97,7 +97,7 @@ def _best_words(table: Timetable, day: Day | None) -> str:
     """The best so far: late minutes (times priority) and when the last piece is done; or what fails."""
     if table.unplaced or table.broken:
         return "no plan yet that holds"
-    late = f"{number(table.late / 60)} late min" if table.late else "nothing late"
+    late = f"{number(table.late / 60)} late min times priority" if table.late else "nothing late"
     if day is None:
         return f"best so far {late}, last piece after {lasting(table.finish)}"
     done = day.at(table.finish)

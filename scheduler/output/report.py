@@ -166,9 +166,7 @@ def _goals(day: Day, plan: Plan, width: int) -> Iterator[Line]:
     yield Line("How good it is", "head")
     changes = f"{counted(goals.changes, 'change')} of setting after warm-up, {number(goals.change_min)} min"
     waits = f"{number(goals.peel_wait_min)} press-minutes of waiting for peels"
-    yield from _text(
-        f"{changes}; {number(goals.peel_wait_min)} press-minutes of waiting for peels.", width, "", 2, "  "
-    )
+    yield from _text(f"{changes}; {waits}.", width, "", 2, "  ")
     if plan.status == "optimal":
         yield from _text("Proven: no plan does better by the goals set.", width, "", 2, "  ")
     yield from _text(_late_words(goals), width, "", 2, "  ")

@@ -25,7 +25,7 @@ _STYLES: dict[Style, str] = {
     "late": "bold white on red",
     "change": "bold reverse",
     "warning": "yellow",
-    "caution": "dim",
+    "caution": "",
 }
 
 
