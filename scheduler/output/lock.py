@@ -35,8 +35,8 @@ def refused(folder: Path, error: OSError) -> BadInput:
     return BadInput([Problem(str(folder), "", "", "", wrong, right)])
 
 
-# What this process holds, by device and inode: the thread that holds it and how many times over.
-_held: dict[tuple[int, int], tuple[int, int]] = {}
+# What is held, by process (a fork holds nothing), device and inode: the thread that holds it and how many times over.
+_held: dict[tuple[int, int, int], tuple[int, int]] = {}
 
 
 @contextmanager
@@ -53,7 +53,7 @@ def locked(folder: Path) -> Iterator[None]:
         raise refused(folder, error) from error
     try:
         status = os.fstat(handle)
-        key, me = (status.st_dev, status.st_ino), threading.get_ident()
+        key, me = (os.getpid(), status.st_dev, status.st_ino), threading.get_ident()
         owner, depth = _held.get(key, (me, 0))
         if owner != me:
             raise Busy(folder, *_holder(handle))
