@@ -79,5 +79,10 @@ def test_nothing_is_lost(name: str) -> None:
     for r in rows:
         if r.loading is not None:
             run = mine[r.loading]
-            assert (r.order, r.line, r.placement, r.temperature) == (run.order, run.line, run.placement, run.temperature)
+            assert (r.order, r.line, r.placement, r.temperature) == (
+                run.order,
+                run.line,
+                run.placement,
+                run.temperature,
+            )
             assert r.press is None or (r.press == run.press and run.start <= r.start <= r.end <= run.end)
