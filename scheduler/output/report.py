@@ -29,11 +29,11 @@ class Line:
 
 def report(day: Day, plan: Plan, rows: Sequence[Row], width: int) -> list[Line]:
     """The whole report in lines of at most `width` columns (80 at least)."""
-    width = max(80, width)
+    width, runs = max(80, width), runs_of(rows)
     parts = [
         _summary(day, plan, width),
         _orders(plan, width),
-        *(_press(day, plan, rows, press, width) for press in day.presses),
+        *(_press(day, plan, rows, [run for run in runs if run.press == press], press, width) for press in day.presses),
         _people(day, plan, width),
         _goals(day, plan, width),
         _listed("Warnings", plan.warnings, width, "warning"),
@@ -99,14 +99,12 @@ def _minutes(minutes: float) -> str:
     return f"{minutes:.0f} min" if minutes < 600 else f"{minutes / 60:.0f} h"
 
 
-def _press(day: Day, plan: Plan, rows: Sequence[Row], press: str, width: int) -> Iterator[Line]:
+def _press(day: Day, plan: Plan, rows: Sequence[Row], runs: Sequence[Run], press: str, width: int) -> Iterator[Line]:
     busy = next((b.busy_min for b in plan.presses if b.id == press), 0.0)
     spans = calendar.press_windows(day, press)
     yield from _text(f"Press {press}: {_share(day, plan, busy, spans)}", width, "head")
-    mine = [row for row in rows if row.press == press]
-    runs = [run for run in runs_of(rows) if run.press == press]
-    changes = sorted((row for row in mine if row.what == "change"), key=lambda row: row.start)
-    if not mine:
+    changes = sorted((row for row in rows if row.what == "change" and row.press == press), key=lambda row: row.start)
+    if not changes and not runs:
         yield Line("  nothing to do")
     both: list[Run | Row] = sorted([*changes, *runs], key=lambda item: (item.start, isinstance(item, Run)))
     several = plan.finish.date() != plan.start.date()

@@ -6,12 +6,13 @@ import pytest
 
 from scheduler.output.cautions import CAUTIONS, SHORT_CAUTION
 
-
-@pytest.mark.parametrize(
-    "word",
-    ["burn", "gloves", "guard", "closed press", "film maker", "garment maker", "vinyl chloride", "fumes", "ventilate"]
-    + ["circuit", "licensed electrician", "Local codes"],
+DANGERS = (
+    "burn, gloves, guard, closed press, film maker, garment maker, vinyl chloride, fumes, ventilate, circuit, "
+    "licensed electrician, Local codes"
 )
+
+
+@pytest.mark.parametrize("word", DANGERS.split(", "))
 def test_each_danger_is_named(word: str) -> None:
     """Burns, data sheets, fumes, circuits and local rules are each named in a sentence (common practice)."""
     assert any(word in sentence for sentence in CAUTIONS)

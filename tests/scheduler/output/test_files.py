@@ -16,7 +16,7 @@ from scheduler.output import swap
 from scheduler.output.cells import as_written, harmless
 from scheduler.output.files import finish_csv, plan_json, read_plan, read_timetable, recover, timetable_csv, write_plan
 from tests.scheduler.output.children import hidden, kept, mark_of, write
-from tests.scheduler.output.planned import FILES, NAMES, finish, loading, planned, row, with_orders
+from tests.scheduler.output.planned import FILES, NAMES, at, finish, loading, planned, row, with_orders
 
 CONTRACT_TIMETABLE = (
     "start,end,what,press,person,loading,pieces,order,line,placement,operation,layers,temperature,pressure"
@@ -65,12 +65,14 @@ def test_timetable_as_the_contract_has_it() -> None:
 
 def test_finish_as_the_contract_has_it() -> None:
     """finish.csv has the contract's columns; minutes have at most two decimals and stay numbers where negative."""
-    text = finish_csv([finish("G1", "Gull", -13.934), finish("G2"), finish("G3", slack_min=-0.001)])
+    text = finish_csv(
+        [finish("G1", "Gull", -13.934, due=at(46)), finish("G2"), finish("G3", slack_min=-0.001, due=at(60))]
+    )
     assert text.split("\r\n")[:4] == [
         "order,customer,pieces,ready,due,finish,late_min,slack_min",
-        "G1,Gull,3,,2026-12-01T08:46:03.960000,2026-12-01T09:00:00,13.93,-13.93".replace(".960000", ""),
+        "G1,Gull,3,,2026-12-01T08:46:00,2026-12-01T09:00:00,13.93,-13.93",
         "G2,,3,,,2026-12-01T09:00:00,,",
-        "G3,,3,,2026-12-01T08:59:59,2026-12-01T09:00:00,0,0",
+        "G3,,3,,2026-12-01T09:00:00,2026-12-01T09:00:00,0,0",
     ]
 
 
@@ -83,7 +85,7 @@ def test_plan_json_as_the_contract_has_it() -> None:
     assert set(wanted.split()) <= set(data)
     goals = "late_min late_bound work_min work_bound gap changes change_min peel_wait_min"
     assert set(goals.split()) <= set(data["goals"])
-    assert set(["press", "temperature", "pressure", "start", "end", "pieces"]) <= set(data["campaigns"][0])
+    assert {"press", "temperature", "pressure", "start", "end", "pieces"} <= set(data["campaigns"][0])
     times = re.findall(r'"(?:start|finish|end|ready|due)": (".*?"|null)', text)
     assert len(times) > 20 and all(re.fullmatch(r'"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d"|null', t) for t in times)
 
@@ -152,7 +154,7 @@ def test_all_is_on_the_disk_before_the_swap(tmp_path: Path, monkeypatch: pytest.
     real, swapped = os.fsync, swap.exchange
 
     def fsync(handle: int) -> None:
-        seen.append(Path(os.readlink(f"/proc/self/fd/{handle}")).name)
+        seen.append(Path(f"/proc/self/fd/{handle}").readlink().name)
         real(handle)
 
     def exchange(one: Path, other: Path) -> bool:
@@ -179,7 +181,7 @@ def test_a_full_disk_leaves_the_plan(step: str, tmp_path: Path, monkeypatch: pyt
             patch.setattr(os, "fsync", full)
         else:
             patch.setattr(Path, step, full)
-        with pytest.raises(BadInput, match="cannot be written.*No space left.*Make room"):
+        with pytest.raises(BadInput, match=r"cannot be written.*No space left.*Make room"):
             write(tmp_path, 2)
     assert mark_of(tmp_path / "plan") == 1 and not hidden(tmp_path) and kept(tmp_path) == []
 
@@ -203,9 +205,9 @@ def test_what_is_no_folder_is_left_alone(name: str, kind: str, tmp_path: Path) -
 
 def test_no_folder_to_write_in(tmp_path: Path) -> None:
     """A day folder that is not there is told by its name."""
-    with pytest.raises(BadInput, match="nowhere.*cannot be written"):
+    with pytest.raises(BadInput, match=r"nowhere.*cannot be written"):
         write(tmp_path / "nowhere", 1)
-    with pytest.raises(BadInput, match="nowhere.*cannot be written"):
+    with pytest.raises(BadInput, match=r"nowhere.*cannot be written"):
         recover(tmp_path / "nowhere")
 
 
