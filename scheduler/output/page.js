@@ -47,7 +47,7 @@
         line: {color: list.map((b) => b.edge || "rgba(43,39,35,.55)"), width: list.map((b) => b.line === undefined ? 0.7 : b.line)},
         pattern: {
           shape: list.map((b) => b.pattern || ""), fgcolor: list.map((b) => b.over || "rgba(255,255,255,.75)"),
-          bgcolor: list.map((b) => b.fill), size: 6, solidity: 0.35, fillmode: "replace",
+          bgcolor: list.map((b) => b.fill), size: 6, solidity: 0.35, fillmode: "overlay",
         },
       },
     }, more || {});
@@ -130,15 +130,65 @@
 
     runs() {
       return this.day.bars.map((bar) => {
-        const run = DATA.runs[bar.run], order = DATA.orders[run.order], px = this.shown(bar.a, bar.b);
-        const head = fitting([order.id + " · " + run.place, order.id], px, 14);
-        const foot = fitting([run.setting, run.degrees], px, 13);
+        const run = DATA.runs[bar.run];
         return {
           x: this.x(bar.a), w: (bar.b - bar.a) * 1000, y: this.lane[run.press].bar[run.station] + BAR / 2, h: BAR,
-          fill: run.fill, ink: run.ink, size: 13, hover: facts(run.facts), run: run,
-          text: head || foot ? "<b>" + esc(head) + "</b>" + (foot ? "<br>" + esc(foot) : "") : "",
+          fill: run.fill, hover: facts(run.facts),
         };
       });
+    }
+
+    // Neighbours of one order at one setting, so that they are labelled once.
+    groups() {
+      const last = {}, list = [];
+      for (const bar of this.day.bars) {
+        const run = DATA.runs[bar.run], lane = run.press + "\n" + run.station, group = last[lane];
+        if (group && group.run.order === run.order && group.run.setting === run.setting && this.pixels(bar.a - group.b) < 4) {
+          group.b = bar.b;
+          group.places.add(run.place);
+        } else {
+          list.push(last[lane] = {a: bar.a, b: bar.b, run: run, places: new Set([run.place])});
+        }
+      }
+      return list.filter((group) => this.seen(group.a, group.b));
+    }
+
+    // What stands on the runs' bars, over everything else.
+    labels() {
+      const said = {x: [], y: [], text: [], ink: [], size: [], halo: []};
+      for (const group of this.groups()) {
+        const run = group.run, order = DATA.orders[run.order].id, px = this.shown(group.a, group.b) - 2;
+        const places = [...group.places].join(", "), top = this.lane[run.press].bar[run.station];
+        const lines = [[fitting([order + " · " + places, order], px, 14.5), 14, top + 13], [fitting([run.setting, run.setting.split(" · ")[0], run.degrees], px, 13), 13, top + 29]];
+        for (const [text, size, y] of lines.filter(([text]) => text)) {
+          said.x.push(this.x(Math.max(group.a, this.view[0])));
+          said.y.push(y);
+          said.text.push(size === 14 ? "<b>" + esc(text) + "</b>" : esc(text));
+          said.ink.push(run.ink);
+          said.size.push(size);
+          said.halo.push(["-1px -1px", "1px -1px", "-1px 1px", "1px 1px", "0 0"].map((at) => at + " 2px " + run.fill).join(", "));
+        }
+      }
+      return {
+        type: "scatter", mode: "text", name: "labels", x: said.x, y: said.y, text: said.text, textposition: "middle right", hoverinfo: "skip",
+        textfont: {family: FONT, size: said.size, color: said.ink, shadow: said.halo}, showlegend: false,
+      };
+    }
+
+    // Under the curve, after each change: what the press is set to now, where there is room to say it.
+    settings() {
+      const x = [], y = [], text = [], ends = {};
+      for (const change of this.day.changes.filter((c) => c.b >= this.view[0])) {
+        const at = this.pixels(change.b - this.view[0]);
+        const says = fitting([change.warm ? "warm-up " + change.to : change.to], this.width - LEFT - RIGHT - at, 13);
+        if (!says || at < (ends[change.press] || 0)) continue;
+        ends[change.press] = at + wide(says, 13) + 8;
+        x.push(this.x(change.b)); y.push(this.lane[change.press].curve + CURVE - 8); text.push(esc(says));
+      }
+      return {
+        type: "scatter", mode: "text", name: "settings", x: x, y: y, text: text, textposition: "middle right", hoverinfo: "skip",
+        textfont: {family: FONT, size: 13, color: "#6b2a20"}, showlegend: false,
+      };
     }
 
     ribbons() {
@@ -158,7 +208,7 @@
         const to = fitting([change.warm ? "warm-up " + change.to : change.to, change.to], this.shown(change.a, change.b), 13);
         list.push({
           x: this.x(change.a), w: (change.b - change.a) * 1000, y: lane.bar[0] + tall / 2, h: tall, fill: SHEET,
-          pattern: change.warm ? "/" : "\\", over: "#8b8175", edge: INK, text: to ? "<b>" + esc(to) + "</b>" : "", size: 13,
+          pattern: change.warm ? "/" : "\\", grain: 8, over: "#8b8175", edge: INK, text: to ? "<b>" + esc(to) + "</b>" : "", size: 13,
           hover: "<b>" + esc(change.press) + (change.warm ? ": warm-up " : ": change ") + esc(change.to) + "</b><br>setting: " +
             esc(change.setting) + "<br>time: " + clock(change.a, 1) + " to " + clock(change.b, 1),
         });
@@ -236,7 +286,7 @@
           list.push({
             x: this.x(step.a), w: (step.b - step.a) * 1000, y: this.who[step.person].bar + HANDS / 2, h: HANDS, fill: "#c9d3d6",
             size: 12, line: 1, edge: "#4d5d63",
-            text: esc(fitting([step.what + " " + order.id, step.what, step.what[0]], this.shown(step.a, step.b), 12)),
+            text: esc(fitting([step.what + " " + order.id, step.what], this.shown(step.a, step.b), 12)),
             hover: "<b>" + esc(this.who[step.person].id) + ": " + esc(step.what) + "</b>, " + (step.b - step.a) + " s from " +
               clock(step.a, 1) + "<br>order " + esc(order.id) + ", piece " + wrap(one.pieces.join(", ")) +
               "<br>press " + esc(run.press) + (step.on ? "" : ", off the press"),
@@ -270,7 +320,7 @@
       }
       return {
         type: "scatter", mode: "lines", name: late ? "due, late" : "due", x: x, y: y, hovertext: hover, hoverinfo: "text", hoverlabel: HOVER,
-        line: late ? {color: LATE, width: 3.5, dash: "8px,5px"} : {color: INK, width: 1.6}, showlegend: false,
+        line: late ? {color: LATE, width: 3.5, dash: "8px,5px"} : {color: INK, width: 1.3}, showlegend: false,
       };
     }
 
@@ -282,7 +332,7 @@
         const px = this.shown(s.a, s.b);
         const word = fitting([s.word], px, 13);
         return {
-          type: "rect", layer: "below", x0: this.x(s.a), x1: this.x(s.b), y0: part[0], y1: part[1],
+          type: "rect", layer: "below", x0: this.x(Math.max(s.a, this.view[0])), x1: this.x(Math.min(s.b, this.view[1])), y0: part[0], y1: part[1],
           fillcolor: s.word === "closed" ? "#d8d1c3" : "#ebe5d8", line: {width: press || who ? 0.7 : 0, color: "#b5ab9b"},
           label: {text: word, textposition: press || who ? "middle center" : "bottom center", font: {family: FONT, size: 13, color: FAINT}},
         };
@@ -345,9 +395,8 @@
         barTrace("changes", this.changes(), {insidetextanchor: "middle"}),
         barTrace("steps", near ? this.steps() : [], {insidetextanchor: "middle"}),
         near ? barTrace("hands", this.hands()) : barTrace("people", this.busy()),
-        this.curves(), this.dues(false), this.dues(true),
+        this.curves(), this.dues(false), this.dues(true), this.settings(), near ? {type: "scatter", mode: "text", name: "labels", x: [], y: []} : this.labels(),
       ];
-      list[2].marker.pattern.fillmode = "replace";
       this.box.dataset.view = near ? "loadings" : "runs";
       return list;
     }

@@ -130,14 +130,15 @@ def goal_words(day: Day, goals: GoalFigures, status: str, plan: Plan) -> list[st
 def _late_words(goals: GoalFigures) -> str:
     if not goals.late_min:
         return "First come due times: every promise holds, nothing can be better."
-    bound = (
-        "no plan can do better"
-        if goals.late_bound >= goals.late_min - 1e-9
-        else f"no plan can get below {_figure(goals.late_bound)}"
-    )
+    if goals.late_bound >= goals.late_min - 0.01:
+        proven = "no plan can do better (proven)."
+    elif goals.late_bound > 0:
+        proven = f"no plan can get below {_figure(goals.late_bound)} (proven)."
+    else:
+        proven = "that less is impossible is not proven."
     return (
-        f"First come due times: late minutes, each counted by its order's priority, add up to "
-        f"{_figure(goals.late_min)}; {bound} (proven)."
+        "First come due times: late minutes, each counted by its order's priority, add up to "
+        f"{_figure(goals.late_min)}; {proven}"
     )
 
 
