@@ -33,6 +33,12 @@
   // The first of several ways to say it that fits in so many pixels; the last resort is nothing.
   const fitting = (ways, pixels, size) => ways.find((w) => wide(w, size) + 8 <= pixels) || "";
 
+  // Cut to so many pixels.
+  const cut = (text, pixels, size) => {
+    while (wide(text, size) > pixels && text.length > 2) text = text.replace(/…$/, "").slice(0, -1) + "…";
+    return text;
+  };
+
   const HOVER = {align: "left", bgcolor: SHEET, bordercolor: INK, font: {family: FONT, size: 14, color: INK}};
 
   function barTrace(name, list, more) {
@@ -43,12 +49,9 @@
       insidetextanchor: "start", constraintext: "none", textangle: 0, cliponaxis: true,
       insidetextfont: {family: FONT, size: list.map((b) => b.size || 13), color: list.map((b) => b.ink || INK)},
       marker: {
-        color: list.map((b) => b.fill),
+        color: list.map((b) => b.over || b.fill), // where there is a pattern, the colour of its strokes
         line: {color: list.map((b) => b.edge || "rgba(43,39,35,.55)"), width: list.map((b) => b.line === undefined ? 0.7 : b.line)},
-        pattern: {
-          shape: list.map((b) => b.pattern || ""), fgcolor: list.map((b) => b.over || "rgba(255,255,255,.75)"),
-          bgcolor: list.map((b) => b.fill), size: 6, solidity: 0.35, fillmode: "overlay",
-        },
+        pattern: {shape: list.map((b) => b.pattern || ""), size: list.map((b) => b.grain || 6), solidity: list.map((b) => b.strokes || 0.45), fillmode: "replace"},
       },
     }, more || {});
   }
@@ -104,8 +107,7 @@
       const ends = [], inner = this.width - LEFT - RIGHT;
       this.due = this.day.due.map((due) => {
         const names = due.orders.length > 4 ? due.orders.slice(0, 3).join(", ") + " and " + (due.orders.length - 3) + " more" : due.orders.join(", ");
-        let text = (due.late ? "✗ " : "") + "due " + clock(due.at) + "  " + names + (due.late ? "  LATE" : "");
-        while (wide(text, 14) > inner - 20 && text.length > 12) text = text.slice(0, -2).replace(/…$/, "") + "…";
+        const text = cut((due.late ? "✗ " : "") + "due " + clock(due.at) + "  " + names + (due.late ? "  LATE" : ""), inner - 20, 14.5);
         const at = this.pixels(due.at - this.view[0]), length = wide(text, 14) * 1.06 + 12;
         const left = at + length > inner ? at - length : at;
         if (at < 0 || at > inner) return null;
@@ -153,15 +155,26 @@
       return list.filter((group) => this.seen(group.a, group.b));
     }
 
+    // Where a label may begin without a due line running through it, if there is room behind the line.
+    clear(a, b, text) {
+      const need = wide(text, 14.5) + 10;
+      for (const due of this.due) {
+        const before = this.pixels(due.at - a);
+        if (before > -2 && before < need && this.pixels(b - due.at) > need + 4) return due.at + (this.view[1] - this.view[0]) * 3 / this.width;
+      }
+      return a;
+    }
+
     // What stands on the runs' bars, over everything else.
     labels() {
       const said = {x: [], y: [], text: [], ink: [], size: [], halo: []};
       for (const group of this.groups()) {
-        const run = group.run, order = DATA.orders[run.order].id, px = this.shown(group.a, group.b) - 2;
-        const places = [...group.places].join(", "), top = this.lane[run.press].bar[run.station];
-        const lines = [[fitting([order + " · " + places, order], px, 14.5), 14, top + 13], [fitting([run.setting, run.setting.split(" · ")[0], run.degrees], px, 13), 13, top + 29]];
+        const run = group.run, order = DATA.orders[run.order].id, from = this.clear(Math.max(group.a, this.view[0]), group.b, order);
+        const px = this.shown(from, group.b) - 2, places = [...group.places].join(", "), top = this.lane[run.press].bar[run.station];
+        const ways = [run.setting, run.setting.split(" · ")[0], run.degrees];
+        const lines = [[fitting([order + " · " + places, order], px, 14.5), 14, top + 13], [fitting(ways, px, 13), 13, top + 29]];
         for (const [text, size, y] of lines.filter(([text]) => text)) {
-          said.x.push(this.x(Math.max(group.a, this.view[0])));
+          said.x.push(this.x(from));
           said.y.push(y);
           said.text.push(size === 14 ? "<b>" + esc(text) + "</b>" : esc(text));
           said.ink.push(run.ink);
@@ -208,7 +221,7 @@
         const to = fitting([change.warm ? "warm-up " + change.to : change.to, change.to], this.shown(change.a, change.b), 13);
         list.push({
           x: this.x(change.a), w: (change.b - change.a) * 1000, y: lane.bar[0] + tall / 2, h: tall, fill: SHEET,
-          pattern: change.warm ? "/" : "\\", grain: 8, over: "#8b8175", edge: INK, text: to ? "<b>" + esc(to) + "</b>" : "", size: 13,
+          pattern: change.warm ? "/" : "\\", grain: 8, strokes: 0.25, over: "#8b8175", edge: INK, text: to ? "<b>" + esc(to) + "</b>" : "", size: 13,
           hover: "<b>" + esc(change.press) + (change.warm ? ": warm-up " : ": change ") + esc(change.to) + "</b><br>setting: " +
             esc(change.setting) + "<br>time: " + clock(change.a, 1) + " to " + clock(change.b, 1),
         });
@@ -347,9 +360,9 @@
       const note = (more) => Object.assign({showarrow: false, xanchor: "left", yanchor: "top", align: "left", borderpad: 0, font: {family: FONT, size: 15, color: INK}}, more);
       const list = [];
       for (const press of this.day.presses) {
-        list.push(note({xref: "paper", x: 0, y: this.lane[press.id].top - 2, text: "<b>" + esc(press.id) + "</b>  <span style='color:" + FAINT + "'>" + esc(press.about) + "</span>"}));
+        list.push(note({xref: "paper", x: 0, y: this.lane[press.id].top - 2, text: "<b>" + esc(cut(press.id, this.width / 2, 16)) + "</b>  <span style='color:" + FAINT + "'>" + esc(press.about) + "</span>"}));
       }
-      for (const lane of this.who) list.push(note({xref: "paper", x: 0, y: lane.top - 2, text: "<b>" + esc(lane.id) + "</b>"}));
+      for (const lane of this.who) list.push(note({xref: "paper", x: 0, y: lane.top - 2, text: "<b>" + esc(cut(lane.id, this.width - 80, 16)) + "</b>"}));
       for (const due of this.due) {
         list.push(note({
           x: this.x(due.at), y: TOP + due.row * DUE - 3, xanchor: due.left ? "right" : "left", xshift: (due.left ? -4 : 4) + due.shift, bgcolor: SHEET,
@@ -457,25 +470,6 @@
     }
   }
 
-  // Tables: a header sorts, a second press turns it round. What has no value stays last.
-  function sortable(table) {
-    const heads = [...table.querySelectorAll("thead th")], body = table.tBodies[0];
-    const key = (row, n) => { const cell = row.cells[n]; return cell.dataset.key === undefined ? cell.textContent.trim() : cell.dataset.key; };
-    heads.forEach((head, n) => head.querySelector("button").addEventListener("click", () => {
-      const way = head.getAttribute("aria-sort") === "ascending" ? -1 : 1;
-      heads.forEach((h) => h.removeAttribute("aria-sort"));
-      head.setAttribute("aria-sort", way > 0 ? "ascending" : "descending");
-      const rows = [...body.rows].sort((p, q) => {
-        const a = key(p, n), b = key(q, n);
-        if (a === "" || b === "") return (a === "") - (b === "");
-        const numbers = a !== "" && b !== "" && !isNaN(a) && !isNaN(b);
-        return way * (numbers ? a - b : a.localeCompare(b, undefined, {numeric: true}));
-      });
-      body.append(...rows);
-    }));
-  }
-
-  document.querySelectorAll("table.sortable").forEach(sortable);
   const pictures = DATA.days.map((_, n) => new Picture(n));
   const drawFrom = (n) => {
     if (n >= pictures.length) { document.documentElement.dataset.ready = "yes"; return; }

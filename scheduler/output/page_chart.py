@@ -156,10 +156,8 @@ class _Picture:
 
     def _idle(self) -> str:
         """Presses and people with nothing to do on this date, in words: an empty lane would say no more."""
-        presses = [press for press in self.day.presses if press not in self.worked]
-        people = [person for person in self.day.people if person not in self.hands]
-        said = [f"press {name} is not used" for name in presses] + [f"{name} has no work" for name in people]
-        return "; ".join(said)
+        idle = [f"press {press}" for press in self.day.presses if press not in self.worked]
+        return ", ".join([*idle, *(person for person in self.day.people if person not in self.hands)])
 
     def _bars(self) -> list[Part]:
         found: list[Part] = []
@@ -193,9 +191,7 @@ class _Picture:
         """Each loading of the date: its run, its station and its pieces."""
         run_of = {number: n for n, (run, _) in enumerate(self.runs) for number in run.numbers}
         numbers = sorted({row.loading for row in self.rows if row.loading is not None})
-        return {
-            str(n): {"run": run_of[n], "pieces": self.loadings[n][0].pieces} for n in numbers if n in run_of
-        }
+        return {str(n): {"run": run_of[n], "pieces": self.loadings[n][0].pieces} for n in numbers if n in run_of}
 
     def _steps(self) -> list[tuple[int, int, int, int, int, int]]:
         """Every row of a loading: start, seconds, step, loading, person or -1, and 1 on the press or 0 off it."""

@@ -39,7 +39,9 @@ def stations_of(loadings: Loadings, stations: Mapping[str, int]) -> dict[int, in
         if press is None or press not in free:
             continue
         ends = free[press]
-        station = next((n for n, until in enumerate(ends) if until <= start), min(range(len(ends)), key=ends.__getitem__))
+        station = next(
+            (n for n, until in enumerate(ends) if until <= start), min(range(len(ends)), key=ends.__getitem__)
+        )
         ends[station] = end
         found[number] = station
     return found

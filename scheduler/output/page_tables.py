@@ -8,9 +8,10 @@ from datetime import datetime
 from html import escape
 
 from models.day import Day
-from models.plan import Finish, GoalFigures, Plan
+from models.plan import Finish, GoalFigures, Plan, Row
 from scheduler.output.cautions import CAUTIONS
 from scheduler.output.page_facts import setting
+from scheduler.output.runs import runs_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,12 +94,32 @@ def campaign_table(day: Day, plan: Plan) -> str:
     return table("campaigns", "Campaigns: work at one setting", heads, lines)
 
 
+def run_table(day: Day, rows: Sequence[Row]) -> str:
+    """Every run: what the pictures show, for those who read rather than look."""
+    heads = ("Press", "From", "To", "Order", "Line", "Placement", "Setting", "Pieces", "People")
+    lines = [
+        Line(
+            (
+                Cell(run.press),
+                Cell(f"{run.start:%a %H:%M:%S}", run.start.isoformat()),
+                Cell(f"{run.end:%a %H:%M:%S}", run.end.isoformat()),
+                Cell(run.order),
+                Cell(run.line),
+                Cell(run.placement + (", repress" if run.repress else "")),
+                Cell(setting(day, run.temperature, run.pressure), run.temperature),
+                Cell(str(run.pieces), run.pieces),
+                Cell(", ".join(run.people)),
+            )
+        )
+        for run in runs_of(rows)
+    ]
+    return table("runs", "Runs: like loadings, one after another", heads, lines)
+
+
 def busy_table(plan: Plan) -> str:
     """Busy minutes of presses and people."""
     kinds = [("press", busy) for busy in plan.presses] + [("person", busy) for busy in plan.people]
-    lines = [
-        Line((Cell(busy.id), Cell(kind), Cell(minutes(busy.busy_min), busy.busy_min))) for kind, busy in kinds
-    ]
+    lines = [Line((Cell(busy.id), Cell(kind), Cell(minutes(busy.busy_min), busy.busy_min))) for kind, busy in kinds]
     return table("busy", "How long presses and people are busy", ("Name", "Kind", "Busy"), lines)
 
 

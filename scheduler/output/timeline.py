@@ -19,6 +19,7 @@ from scheduler.output.page_tables import (
     finish_table,
     goal_words,
     minutes,
+    run_table,
     warning_list,
 )
 
@@ -44,7 +45,7 @@ def timeline_page(day: Day, plan: Plan, rows: Sequence[Row]) -> str:
 <header>
 <h1>{escape(name)}</h1>
 <p class="when">{escape(_when(plan))}</p>
-<p class="verdict{" late" if _late(plan) else ""}">{escape(_verdict(plan))}</p>
+<p class="verdict{" late" if plan.goals.late_min else ""}">{escape(_verdict(plan))}</p>
 </header>
 <main>
 <section aria-labelledby="h-orders"><h2 id="h-orders">Orders</h2>
@@ -54,6 +55,9 @@ def timeline_page(day: Day, plan: Plan, rows: Sequence[Row]) -> str:
 {_legend(day, rows)}
 <noscript><p>The pictures need JavaScript; the tables hold the same plan.</p></noscript>
 {_pictures(data)}
+<details><summary>The same work as a table</summary>
+{run_table(day, rows)}
+</details>
 </section>
 <section aria-labelledby="h-goals"><h2 id="h-goals">How good the plan is</h2>
 {"".join(f"<p>{escape(said)}</p>" for said in goal_words(day, plan.goals, plan.status, plan))}
@@ -73,6 +77,7 @@ def timeline_page(day: Day, plan: Plan, rows: Sequence[Row]) -> str:
 <p class="made">{escape(_made(plan))}</p>
 </footer>
 <script type="application/json" id="data">{_json(data)}</script>
+<script>{_resource("page_tables.js")}</script>
 <script>{_plotly()}</script>
 <script>{_resource("page.js")}</script>
 </body>
@@ -98,23 +103,24 @@ def _json(data: Any) -> str:
     return text
 
 
-def _late(plan: Plan) -> int:
-    return sum(1 for order in plan.orders if order.late_min)
-
-
 def _when(plan: Plan) -> str:
     start, finish = plan.start, plan.finish
-    last = f"{finish:%H:%M}" if start.date() == finish.date() else f"{finish:%A} {finish.day} {finish:%B}, {finish:%H:%M}"
-    return f"{start:%A} {start.day} {start:%B %Y}, {start:%H:%M} to {last}"
+    last = "" if start.date() == finish.date() else f"{finish:%A} {finish.day} {finish:%B}, "
+    return f"Planned from {start:%A} {start.day} {start:%B %Y}, {start:%H:%M}. The last piece is done {last}{finish:%H:%M}."
 
 
 def _verdict(plan: Plan) -> str:
-    late, pieces = _late(plan), sum(order.pieces for order in plan.orders)
-    work = f"{len(plan.orders)} orders, {pieces} pieces"
+    late = [order.late_min for order in plan.orders if order.late_min]
+    pieces = sum(order.pieces for order in plan.orders)
+    work = f"{_many(len(plan.orders), 'order')}, {_many(pieces, 'piece')}."
     if not late:
-        return f"{work}. Every promise holds."
-    worst = max(order.late_min or 0 for order in plan.orders)
-    return f"{work}. {late} late, the latest by {minutes(worst)}." if late > 1 else f"{work}. 1 late, by {minutes(worst)}."
+        return f"{work} Every promise holds."
+    worst = f"the latest by {minutes(max(late))}" if len(late) > 1 else f"by {minutes(late[0])}"
+    return f"{work} {_many(len(late), 'order')} late, {worst}."
+
+
+def _many(count: int, word: str) -> str:
+    return f"{count} {word}" if count == 1 else f"{count} {word}s"
 
 
 def _legend(day: Day, rows: Sequence[Row]) -> str:
@@ -127,7 +133,7 @@ def _legend(day: Day, rows: Sequence[Row]) -> str:
     )
     return (
         f'<ul class="legend" aria-label="Set-points, light is cool and dark is hot">{keys}'
-        '<li><span class="swatch hatch">changing</span></li>'
+        '<li><span class="swatch hatch" aria-hidden="true"></span>changing or warming up</li>'
         '<li><span class="duekey" aria-hidden="true"></span>due</li>'
         '<li><span class="duekey late" aria-hidden="true"></span>due, and late</li></ul>'
     )
@@ -136,7 +142,7 @@ def _legend(day: Day, rows: Sequence[Row]) -> str:
 def _pictures(data: Any) -> str:
     parts = []
     for number, one in enumerate(data["days"]):
-        idle = f'<p class="idle">{escape(one["idle"][:1].upper() + one["idle"][1:])}.</p>' if one["idle"] else ""
+        idle = f'<p class="idle">Without work on this day: {escape(one["idle"])}.</p>' if one["idle"] else ""
         parts.append(
             f'<figure class="picture" aria-labelledby="p{number}-title"><figcaption id="p{number}-title">'
             f'{escape(one["title"])}</figcaption><div class="tools" data-picture="{number}"></div>'
