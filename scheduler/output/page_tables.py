@@ -32,10 +32,9 @@ class Line:
 
 def table(name: str, caption: str, heads: Sequence[str], lines: Sequence[Line]) -> str:
     """A table with a caption whose headers sort it. Roles are spelt out because narrow screens lay it out as cards."""
+    arrow = '<span aria-hidden="true"></span>'
     head = "".join(
-        f'<th role="columnheader" scope="col"><button type="button">{escape(h)}<span aria-hidden="true"></span></button>'
-        "</th>"
-        for h in heads
+        f'<th role="columnheader" scope="col"><button type="button">{escape(h)}{arrow}</button></th>' for h in heads
     )
     body = "\n".join(_line(heads, line) for line in lines)
     return (

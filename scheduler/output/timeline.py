@@ -79,7 +79,7 @@ def timeline_page(day: Day, plan: Plan, rows: Sequence[Row]) -> str:
 <script type="application/json" id="data">{_json(data)}</script>
 <script>{_resource("page_tables.js")}</script>
 <script>{_plotly()}</script>
-<script>{_resource("page.js")}</script>
+<script>{_program()}</script>
 </body>
 </html>
 """
@@ -87,6 +87,12 @@ def timeline_page(day: Day, plan: Plan, rows: Sequence[Row]) -> str:
 
 def _resource(name: str) -> str:
     return files("scheduler.output").joinpath(name).read_text(encoding="utf-8")
+
+
+def _program() -> str:
+    """The page's own program: its parts in one block, so that they share names and nothing leaks."""
+    parts = "\n".join(_resource(name) for name in ("page_words.js", "page_picture.js", "page.js"))
+    return f'"use strict";\n{{\n{parts}}}\n'
 
 
 def _plotly() -> str:
@@ -106,7 +112,8 @@ def _json(data: Any) -> str:
 def _when(plan: Plan) -> str:
     start, finish = plan.start, plan.finish
     last = "" if start.date() == finish.date() else f"{finish:%A} {finish.day} {finish:%B}, "
-    return f"Planned from {start:%A} {start.day} {start:%B %Y}, {start:%H:%M}. The last piece is done {last}{finish:%H:%M}."
+    begin = f"{start:%A} {start.day} {start:%B %Y}, {start:%H:%M}"
+    return f"Planned from {begin}. The last piece is done {last}{finish:%H:%M}."
 
 
 def _verdict(plan: Plan) -> str:
