@@ -16,7 +16,7 @@ _HUES = (250.0, 145.0, 330.0, 70.0, 200.0, 300.0, 110.0)
 _SHADES = (0.45, 0.66, 0.55)
 _PATTERNS = ("", "/", "x", ".", "-", "\\", "|", "+")
 
-PAPER_INK = "#2b2723"
+BLACK_INK = "#000000"
 WHITE_INK = "#ffffff"
 
 
@@ -39,7 +39,7 @@ def heat(temperature: float, coolest: float, hottest: float) -> str:
 def ink_on(colour: str) -> str:
     """Black or white ink, whichever has the higher contrast on a #rrggbb colour (WCAG 2, relative luminance)."""
     light = _luminance(colour)
-    return PAPER_INK if (light + 0.05) / (_luminance(PAPER_INK) + 0.05) >= 1.05 / (light + 0.05) else WHITE_INK
+    return BLACK_INK if (light + 0.05) / (_luminance(BLACK_INK) + 0.05) >= 1.05 / (light + 0.05) else WHITE_INK
 
 
 def mark(number: int) -> Mark:
