@@ -113,7 +113,7 @@ class _Problems:
     def __enter__(self) -> None:
         return None
 
-    def __exit__(self, kind: object, error: BaseException | None, trace: object) -> bool:
+    def __exit__(self, kind: object, error: BaseException | None, trace: object) -> None:
         from models.problem import BadInput, NoPlan
         from scheduler.output.lock import Busy
 
@@ -127,7 +127,6 @@ class _Problems:
             self._say({"problem": str(error)}, [f"{error.filename or ''}: {error.strerror or error}"], BAD_INPUT)
         if isinstance(error, KeyboardInterrupt):
             self._say({"stopped": True}, ["Stopped; nothing was written."], 130)
-        return False
 
     def _bad_input(self, error: object) -> NoReturn:
         from models.problem import BadInput
