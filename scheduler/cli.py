@@ -89,8 +89,10 @@ def plan(
 def audit(folder: Folder, as_json: Json = False) -> None:
     """Check the written plan against every rule, apart from all that made it."""
     from scheduler.audit import audit_folder
+    from scheduler.output.files import recover
 
     with _Problems(as_json):
+        recover(folder)
         findings = audit_folder(folder)
     if as_json:
         _print_json({"sound": not findings, "findings": [_plain(f) for f in findings]})
