@@ -20,7 +20,7 @@ from scheduler.audit.pieces import Recipes
 from scheduler.audit.rules import check
 from scheduler.audit.table import Loading, Table
 
-_MINUTES = 0.05  # minutes are written with one decimal or more
+_MINUTES = 0.01  # minutes are written to a hundredth
 _LOG = "log.csv"  # grows after the plan is made, so its bytes may differ from those planned from
 
 
