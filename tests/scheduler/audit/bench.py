@@ -160,9 +160,7 @@ def edited(rows: list[Row], what: str, number: int = 1, **changes: Any) -> list[
 def shifted(rows: list[Row], what: str, number: int = 1, start: int = 0, end: int = 0) -> list[Row]:
     """The rows with the start and end of one of them moved by so many seconds."""
     row = rows[find(rows, what, number)]
-    return edited(
-        rows, what, number, start=row.start + timedelta(seconds=start), end=row.end + timedelta(seconds=end)
-    )
+    return edited(rows, what, number, start=row.start + timedelta(seconds=start), end=row.end + timedelta(seconds=end))
 
 
 def moved(rows: list[Row], loading: int, seconds: int) -> list[Row]:

@@ -69,7 +69,9 @@ def auto_open() -> Case:
     day = make_day(
         presses=[WALL | WORDS | {"at_start": 305, "auto_open": True}],
         films=[SMOOTH | {"tack_s": 5}, SMOOTH | {"id": "smooth-gold"}],
-        placements=[{"at": "front", "layer": [{"film": "smooth", "box": [0, 0, 11, 5]}, OVER | {"film": "smooth-gold"}]}],
+        placements=[
+            {"at": "front", "layer": [{"film": "smooth", "box": [0, 0, 11, 5]}, OVER | {"film": "smooth-gold"}]}
+        ],
     )
     bench = Bench(day).change("wall", 305, "medium", 0)
     for piece in (1, 2):
@@ -160,7 +162,9 @@ def measured() -> Case:
     day = make_day(
         presses=[press],
         films=[SMOOTH, hot],
-        placements=[{"at": "front", "layer": [{"film": "smooth", "box": [0, 0, 5, 5]}, {"film": "hot", "box": [6, 0, 5, 5]}]}],
+        placements=[
+            {"at": "front", "layer": [{"film": "smooth", "box": [0, 0, 5, 5]}, {"film": "hot", "box": [6, 0, 5, 5]}]}
+        ],
         lines=[{"quantity": 1}],
     )
     bench = Bench(day).change("wall", 325, "medium", 1158)  # 1320 · ln(448/195) = 1097.97, up to 1098, and 60 to settle
