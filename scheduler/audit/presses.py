@@ -70,6 +70,17 @@ def rows_tell_their_operation(table: Table, recipes: Recipes) -> Iterator[Findin
             yield table.find("row-operation", closing.prepress, text)
 
 
+def ends_tell_their_operation(table: Table, recipes: Recipes) -> Iterator[Finding]:
+    """Load and unload rows carry no operation, or one of their loading's."""
+    for loading in table.loadings.values():
+        numbers = {closing.number for closing in loading.closings}
+        for entry in loading.on_press:
+            number = entry.row.operation
+            if entry.what in ("load", "unload") and number is not None and number not in numbers:
+                text = f"{entry.what} of operation {number}, which this loading does not press"
+                yield table.find("row-operation", entry, text)
+
+
 def _numbers(layers: tuple[int, ...]) -> str:
     return ";".join(map(str, layers)) or "none"
 

@@ -79,6 +79,13 @@ WRONG: list[tuple[str, str, Spoil, str]] = [
     ("plain", "unknown layer", lambda r: every(r, "dwell", layers=(2,)), "layer-unknown"),
     ("plain", "the layer is missing", lambda r: every(r, "dwell", layers=()), "layer-missing"),
     ("plain", "the peel tells other layers", lambda r: edited(r, "peel", layers=(2,)), "row-operation"),
+    ("plain", "the load tells another operation", lambda r: edited(r, "load", operation=2), "row-operation"),
+    ("prepress", "the prepress tells another", lambda r: edited(r, "prepress", operation=2), "row-operation"),
+    ("prepress", "a prepress too many", lambda r: every(r, loading=2, placement="front"), "prepress-unwanted"),
+    ("repress", "a repress is peeled", lambda r: peel_again(r), "peel-unwanted"),
+    ("repress", "a repress nobody wants", lambda r: every(r, "dwell", layers=()), "repress-unwanted"),
+    ("plain", "a loading without pieces", lambda r: every(r, loading=2, pieces=()), "unknown-piece"),
+    ("plain", "a press is named nowhere", lambda r: edited(r, "change", press=None), "unknown-press"),
     ("plain", "operations count from 2", lambda r: every(r, "dwell", operation=2), "operation-number"),
     ("plain", "no loading number", lambda r: edited(r, "unload", loading=None), "loading-number"),
     ("plain", "loading 0", lambda r: zero(r), "loading-number"),
@@ -162,6 +169,12 @@ def zero(rows: list[Row]) -> list[Row]:
 def delayed_unload(rows: list[Row]) -> list[Row]:
     """Hands come a second after the press opens."""
     return shifted(rows, "unload", 1, 1, 1)
+
+
+def peel_again(rows: list[Row]) -> list[Row]:
+    """A peel stands between a repress and its unload."""
+    dwell = rows[find(rows, "dwell", 2)]
+    return in_order([*rows, replace(dwell, start=dwell.end, end=dwell.end, what="peel", person="ada")])
 
 
 def half_second(rows: list[Row]) -> list[Row]:
