@@ -1,4 +1,4 @@
-"""Plans as the planner makes them, of the day folders that people can run: passed as they are, found out when spoiled."""
+"""Plans as the planner makes them, of day folders people can run: passed as they are, found out when spoiled."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ import pytest
 
 from models.plan import Finish, Row
 from scheduler.audit import audit_folder, audit_rows, measure
-from scheduler.planning import Planned, plan_day, plan_folder
+from scheduler.planning import Planned, plan_folder
 from tests.scheduler.audit.bench import in_order
 
 SCENARIOS = Path(__file__).parents[3] / "scenarios"
