@@ -209,7 +209,7 @@ def _campaigns(table: Table, listed: tuple[Campaign, ...]) -> Iterator[Finding]:
             inside = campaign.start <= table.day.at(loading.start) and table.day.at(loading.end) <= campaign.end
             (held if inside else rest).append(loading)
         left[campaign.press] = rest
-        yield from _campaign(campaign, held, where)
+        yield from _campaign(table.day, campaign, held, where)
     for press, loadings in left.items():
         if loadings:
             names = ", ".join(str(loading.number) for loading in loadings[:5])
@@ -218,11 +218,17 @@ def _campaigns(table: Table, listed: tuple[Campaign, ...]) -> Iterator[Finding]:
             )
 
 
-def _campaign(campaign: Campaign, held: list[Loading], where: str) -> Iterator[Finding]:
+def _campaign(day: Day, campaign: Campaign, held: list[Loading], where: str) -> Iterator[Finding]:
     for loading in held:
         if loading.setting not in (None, (campaign.temperature, campaign.pressure)):
             text = f"{campaign.temperature}, {campaign.pressure} is written; loading {loading.number} is at"
             yield Finding("campaigns", where, f"{text} {loading.setting}")
+    if held:
+        first, last = day.at(min(loading.start for loading in held)), day.at(max(loading.end for loading in held))
+        for name, found, right in (("start", campaign.start, first), ("end", campaign.end, last)):
+            if found != right:
+                text = f"{name} {_told(found)} is written, its loadings {name} {_told(right)}"
+                yield Finding("campaigns", where, text)
     pieces = [piece for loading in held for piece in loading.pieces]
     if campaign.pieces not in (len(pieces), len(set(pieces))):
         text = f"{campaign.pieces} pieces are written, right: {len(set(pieces))} (in {len(held)} loadings)"
