@@ -23,14 +23,19 @@ from scheduler.timetable.record import Loading, Timetable
 
 @dataclass(frozen=True, slots=True)
 class Manner:
-    """The crew's rule of serving: what a free person turns to first, and whether idle presses help others."""
+    """The crew's rule of serving: what a free person turns to first, whether idle presses help others.
+
+    `keep_order`: a press waits for the work that comes next in its programme, although other work of the same
+    setting is there.
+    """
 
     load_first: bool = False
     peel_first: bool = False
     share: bool = True
+    keep_order: bool = False
 
 
-MANNERS = (Manner(), Manner(load_first=True), Manner(peel_first=True))
+MANNERS = (Manner(), Manner(load_first=True), Manner(peel_first=True), Manner(keep_order=True))
 
 
 def dispatch(instance: Instance, programme: Programme, manner: Manner = MANNERS[0]) -> Timetable:
@@ -87,6 +92,8 @@ class _Play:
     def _moment(self, now: int) -> None:
         """Everything that can begin at this moment begins."""
         self.now = now
+        for hands in self.hands:
+            hands.now = now
         again = True
         while again:
             again = False
@@ -105,7 +112,7 @@ class _Play:
             and not self.peels
             and not any(press.live or press.busy_until > now for press in self.presses)
             and any(press.may_load(now) for press in self.presses)
-            and not any(press.blocks and press.choose(now, self.pool) for press in self.presses)
+            and not any(press.blocks and press.choose(now, self.pool, self.manner.keep_order) for press in self.presses)
             and any(hands.present(now) for hands in self.hands)
             and not any(hands.free > now for hands in self.hands)
         )
@@ -219,9 +226,18 @@ class _Play:
         if loading.script.acts[row].closed:
             press.closed = loading
             press.heat_until = end + loading.script.acts[row].closed
-            if press.side.stations > 1:
-                self._wake(press.heat_until)
         self._wake(ahead.lo)
+        if press.side.stations > 1:
+            self._wake_for_heat(press)
+
+    def _wake_for_heat(self, press: PressState) -> None:
+        """Whoever lays the next platen may begin so that it can be closed the second the heat is free."""
+        self._wake(press.heat_until)
+        for other in press.live:
+            row, script = len(other.done), other.script
+            if row + 1 < len(script.acts) and script.acts[row + 1].closed:
+                for times in script.times:
+                    self._wake(max(self.now, press.heat_until - times[row]))
 
     def _rest(self, loading: Loading, end: int) -> None:
         """Off the press: to the peel, or on."""
@@ -254,7 +270,7 @@ class _Play:
         self._wake(at)
 
     def _load(self, hands: Hands, press: PressState, now: int) -> bool:
-        choice = press.choose(now, self.pool)
+        choice = press.choose(now, self.pool, self.manner.keep_order)
         giver: PressState | None = None
         if choice is None and self.manner.share and press.over:
             choice, giver = self._help(press, now)

@@ -62,6 +62,7 @@ class Hands:
     def __init__(self, side: PersonSide) -> None:
         self.side = side
         self.free = 0
+        self.now = 0
         self.owned: dict[Loading, Promise] = {}
         self._at = 0  # the first window that is not over at the last question
 
@@ -91,9 +92,9 @@ class Hands:
 
         Promises are played through, the one with the earliest latest start first, with another one in the gap
         before it where it fits, or without: if one of them works the promises can be kept, since they can be kept
-        this way.
+        this way. What is broken already is past keeping and binds nobody.
         """
-        items = [p for loading, p in self.owned.items() if loading is not without]
+        items = [p for loading, p in self.owned.items() if loading is not without and p.hi >= self.now]
         items.extend(more)
         if not items:
             return True
