@@ -62,7 +62,7 @@ def test_no_late_bound_of_all_125_is_above_the_best_known() -> None:
     assert not above
 
 
-@pytest.mark.parametrize("number", [1, 33, 96])
+@pytest.mark.parametrize("number", [96, pytest.param(1, marks=LONG), pytest.param(33, marks=LONG)])
 def test_a_plan_is_never_better_than_the_optimum(number: int) -> None:
     """A value below the proven optimum would be a fault in the reckoning."""
     instance = ALL[number - 1]

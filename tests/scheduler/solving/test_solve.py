@@ -12,6 +12,7 @@ from scheduler.timetable.record import Timetable
 from tests.scenarios.folders import NAMES, SCENARIOS
 from tests.scheduler.days import faults, random_day
 
+LONG = pytest.mark.thorough
 Value = tuple[float, float, float]
 
 
@@ -24,7 +25,7 @@ def staged(seed: int, effort: str) -> tuple[list[tuple[str, Value]], Timetable]:
     return told, solution.table
 
 
-@pytest.mark.parametrize("seed", [1, 6, 12, 20])
+@pytest.mark.parametrize("seed", [1, 6, *(pytest.param(seed, marks=LONG) for seed in (12, 20))])
 def test_the_answer_is_never_worse_than_the_seed(seed: int) -> None:
     """Each stage told of is better than the one before; the last is the answer."""
     told, table = staged(seed, "normal")
@@ -34,7 +35,7 @@ def test_the_answer_is_never_worse_than_the_seed(seed: int) -> None:
     assert table.value == values[-1]
 
 
-@pytest.mark.parametrize("seed", [2, 7, 21])
+@pytest.mark.parametrize("seed", [7, 21, pytest.param(2, marks=LONG)])
 def test_more_effort_never_gives_a_worse_plan(seed: int) -> None:
     """Quick, normal, thorough: late time first, then work."""
     values = [staged(seed, effort)[1].value for effort in ("quick", "normal")]
@@ -46,7 +47,7 @@ def figures(planned: Planned) -> tuple[object, ...]:
     return planned.plan, planned.rows
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", ["two-presses", *(pytest.param(n, marks=LONG) for n in NAMES if n != "two-presses")])
 def test_the_same_seed_and_effort_give_the_same_plan(name: str) -> None:
     """Two runs on one machine are equal row by row."""
     first, second = (plan_folder(SCENARIOS / name, effort="quick", seed=4) for _ in range(2))
