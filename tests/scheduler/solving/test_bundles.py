@@ -35,4 +35,4 @@ def test_only_the_last_bundle_ends_with_a_part_loading(quantity: int, jobs: int)
     sizes = [bundle.pieces for bundle in cut(instance_of(made), jobs).bundles]
     assert sum(sizes) == quantity
     assert all(size % 4 == 0 for size in sizes[:-1])
-    assert len(sizes) <= max(1, jobs)
+    assert len(sizes) <= max(2, jobs)
