@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import random
+from collections import defaultdict
 from typing import Any
 
 import pytest
 
 from models.day import Day
+from models.plan import Row
 from scheduler.timetable.dispatch import MANNERS, Manner, dispatch
 from scheduler.timetable.rows import rows_of
 from tests.reference.days import machines
@@ -179,3 +181,43 @@ def test_list_dispatching_keeps_grahams_bound(seed: int) -> None:
         table = dispatch(instance, plan)
         assert not faults(instance, table)
         assert table.finish <= (sum(seconds) - max(seconds)) / count + max(seconds)
+
+
+def rows_by_loading(name: str) -> dict[int, list[Row]]:
+    """The rows of a small day's first programme."""
+    instance = instance_of(SMALL[name])
+    found: dict[int, list[Row]] = defaultdict(list)
+    for row in rows_of(instance, dispatch(instance, programmes(instance)[0])):
+        if row.loading is not None:
+            found[row.loading].append(row)
+    return found
+
+
+def test_a_gang_fills_the_platen() -> None:
+    """Eleven pieces of 8 x 10 in on 16 x 20 in: four, four and three."""
+    sizes = [len(rows[0].pieces) for rows in rows_by_loading("a gang of four").values()]
+    assert sizes == [4, 4, 3]
+
+
+def test_operations_share_a_loading_where_one_setting_suits() -> None:
+    """Two closings, one dressing: the garment stays on the platen between them."""
+    for rows in rows_by_loading("two closings in one loading").values():
+        whats = [row.what for row in rows]
+        assert whats.count("load") == whats.count("unload") == 1
+        assert whats.count("dwell") == whats.count("align") == whats.count("peel") == 2
+
+
+def test_a_second_platen_is_dressed_under_the_others_heat() -> None:
+    """With two stations some garment is laid while another is being pressed."""
+    loadings = rows_by_loading("two platens, opening by itself")
+    loads = [rows[0] for rows in loadings.values()]
+    dwells = [row for rows in loadings.values() for row in rows if row.what == "dwell"]
+    assert any(dwell.start <= load.start < dwell.end for load in loads for dwell in dwells)
+
+
+def test_work_goes_on_the_next_day() -> None:
+    """What a short day does not hold stands on the next, after a warm-up of its own."""
+    instance = instance_of(SMALL["two days"])
+    rows = rows_of(instance, dispatch(instance, programmes(instance)[0]))
+    assert len({row.start.date() for row in rows if row.what == "load"}) == 2
+    assert len({row.start.date() for row in rows if row.what == "change"}) == 2
