@@ -125,6 +125,7 @@ def test_people_keep_their_own_hours_within_the_shops() -> None:
     by_name = {who: shown(made, calendar.person_windows(made, who)) for who in ("ada", "ben", "cy")}
     assert [p for p in by_name["ada"] if p[0].day == 1] == clock(("1 08:00", "1 12:00"), ("1 12:30", "1 17:00"))
     assert [p for p in by_name["ben"] if p[0].day == 1] == clock(("1 08:00", "1 10:00"), ("1 10:15", "1 13:00"))
+    assert [p for p in by_name["ben"] if p[0].day == 2] == clock(("2 08:00", "2 10:00"), ("2 10:15", "2 13:00"))
     assert [p for p in by_name["cy"] if p[0].day < 4] == clock(("2 08:00", "2 09:00"), ("2 11:00", "2 17:00"))
 
 

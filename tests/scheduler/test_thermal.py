@@ -176,6 +176,12 @@ def test_part_way_stays_between(machine: Press, a: float, b: float, seconds: flo
     assert thermal.part_way(machine, a, b, done, ROOM) == pytest.approx(b)
 
 
+def test_at_rates_part_way_goes_on_below_a_hot_room() -> None:
+    """A set-point below the room's temperature is reached at cool_down, as the change's seconds say."""
+    assert thermal.cooling_seconds(RATES, 230, 210, 220) == 300
+    assert thermal.part_way(RATES, 230, 210, 225, 220) == 215
+
+
 def test_a_first_order_press_never_cools_to_the_room() -> None:
     """It approaches the room's temperature for ever; at rates it gets there."""
     assert thermal.cooling_seconds(MEASURED, 300, ROOM, ROOM) == math.inf
