@@ -151,7 +151,7 @@ class _Solve:
             other = View.of(Instance(self.day, trial), self.effort.jobs)
             before = self.best.value
             other.offer(self.best, "other route", other.sequences)
-            self._search(other, 2, "other route")
+            self._search(other, 1, "other route")
             if self.best.value < before:
                 now, view = trial, other
         return view

@@ -62,7 +62,6 @@ def test_the_bound_of_ft06_is_at_most_its_optimum(ft06: Day) -> None:
     assert goals.work_bound <= OPTIMUM <= goals.work_min
 
 
-@pytest.mark.xfail(strict=True, reason="a dispatched press never waits for the job its sequence wants next")
 def test_a_plan_of_ft06_reaches_its_optimum(ft06: Day) -> None:
     """The timetable keeps what the campaign model found."""
     assert plan_day(ft06, "normal").plan.goals.work_min == OPTIMUM
