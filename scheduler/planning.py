@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -11,6 +11,7 @@ from models.day import Day
 from models.plan import Plan, Row
 from models.problem import NoPlan
 from scheduler import __version__
+from scheduler.audit import audit_rows
 from scheduler.breakdown import break_down, check_fits
 from scheduler.intake import read_day
 from scheduler.solving.efforts import EFFORTS, EffortName
@@ -60,7 +61,17 @@ def plan_day(
     solution = solve(day, routes, EFFORTS[effort], seed, seconds, tell, tell_bound)
     if solution.table.unplaced or solution.table.broken:
         raise NoPlan(shortages(solution.instance, solution.table))
-    return Planned(day, _plan(solution, seed, effort, warnings), rows_of(solution.instance, solution.table))
+    solution, rows = _sound(solution)
+    return Planned(day, _plan(solution, seed, effort, warnings), rows)
+
+
+def _sound(solution: Solution) -> tuple[Solution, list[Row]]:
+    """The solution and its rows; where the auditor faults what was put right to the second, as it was dispatched."""
+    rows = rows_of(solution.instance, solution.table)
+    if solution.table is not solution.played and audit_rows(solution.instance.day, rows):
+        solution = replace(solution, table=solution.played)
+        rows = rows_of(solution.instance, solution.table)
+    return solution, rows
 
 
 def _plan(solution: Solution, seed: int, effort: str, warnings: list[str]) -> Plan:

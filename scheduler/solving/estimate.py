@@ -52,6 +52,7 @@ class Estimator:
         self.before = [job.before for job in work.jobs]
         self.ready = [instance.ready[tasks[job.task].line] for job in work.jobs]
         self.fits = [tasks[job.task].fits for job in work.jobs]
+        self.kinds = [{press: settings.kind(fit) for press, fit in fits.items()} for fits in self.fits]
         self.bias = [0] * len(instance.order_ids)  # how much later orders were done when last played
         self._staff()
 
@@ -100,8 +101,8 @@ class _Run:
         self.sequences = sequences
         self.chosen: list[tuple[Setting, ...]] = []
         for press, jobs in enumerate(sequences):
-            fits = [estimator.fits[j][press] for j in jobs]
-            self.chosen.append(estimator.settings.choose(press, fits))
+            kinds = [estimator.kinds[j][press] for j in jobs]
+            self.chosen.append(estimator.settings.choose_kinds(press, kinds))
         self.at = [0] * len(sequences)
         self.free = [0] * len(sequences)
         self.setting: list[Setting | None] = [None] * len(sequences)

@@ -18,7 +18,9 @@ class Settings:
 
     def __init__(self, instance: Instance) -> None:
         self.instance = instance
-        self._memo: dict[tuple[int, tuple[PressFit, ...]], tuple[Setting, ...]] = {}
+        self._memo: dict[tuple[int, tuple[int, ...]], tuple[Setting, ...]] = {}
+        self._kinds: dict[PressFit, int] = {}
+        self._fits: list[PressFit] = []
         self._settings = [self._candidates(press) for press in range(len(instance.presses))]
 
     def candidates(self, press: int) -> tuple[Setting, ...]:
@@ -42,19 +44,29 @@ class Settings:
         goals = self.instance.day.shop.goals
         return goals.change * 60 + (1 + goals.finish) * self.instance.set_seconds(press, a, b)
 
+    def kind(self, fit: PressFit) -> int:
+        """A number for a fit; equal fits have the same."""
+        if fit not in self._kinds:
+            self._kinds[fit] = len(self._fits)
+            self._fits.append(fit)
+        return self._kinds[fit]
+
     def choose(self, press: int, fits: Sequence[PressFit]) -> tuple[Setting, ...]:
         """One setting for each of the fits in turn, least cost over the whole sequence (dynamic programme)."""
-        shrunk: list[PressFit] = []
-        for fit in fits:
-            if not shrunk or shrunk[-1] != fit:
-                shrunk.append(fit)
+        return self.choose_kinds(press, [self.kind(fit) for fit in fits])
+
+    def choose_kinds(self, press: int, kinds: Sequence[int]) -> tuple[Setting, ...]:
+        """The same for fits given by their numbers."""
+        shrunk = [kind for i, kind in enumerate(kinds) if i == 0 or kind != kinds[i - 1]]
         key = (press, tuple(shrunk))
-        if key not in self._memo:
-            self._memo[key] = self._best(press, shrunk)
-        settings = iter(self._memo[key])
+        found = self._memo.get(key)
+        if found is None:
+            found = self._memo[key] = self._best(press, [self._fits[kind] for kind in shrunk])
         chosen: list[Setting] = []
-        for i, fit in enumerate(fits):
-            chosen.append(next(settings) if i == 0 or fit != fits[i - 1] else chosen[-1])
+        at = -1
+        for i, kind in enumerate(kinds):
+            at += i == 0 or kind != kinds[i - 1]
+            chosen.append(found[at])
         return tuple(chosen)
 
     def _best(self, press: int, fits: Sequence[PressFit]) -> tuple[Setting, ...]:

@@ -21,6 +21,7 @@ from scheduler.solving.least import least_operations
 from scheduler.solving.local import cost, search
 from scheduler.solving.seed import seeds
 from scheduler.solving.settings import Settings
+from scheduler.timetable.polish import polish
 from scheduler.timetable.record import Timetable
 
 TellBound = Callable[[float, float], None]
@@ -29,10 +30,14 @@ _SURE = 0.5  # seconds: closer than this to its bound a plan is as good as any
 
 @dataclass(frozen=True)
 class Solution:
-    """The best timetable found, the instance it belongs to, and bounds (late, work) in seconds of the goals."""
+    """The best timetable found, the instance it belongs to, and bounds (late, work) in seconds of the goals.
+
+    `played` is the same as it was dispatched, before it was put right to the second.
+    """
 
     instance: Instance
     table: Timetable
+    played: Timetable
     bounds: tuple[float, float]
 
 
@@ -118,7 +123,11 @@ class _Solve:
         view = self._other_chains(chains, view)
         neighbourhoods(self.best, view, self.effort, self.seed, self.stop)
         assert self.best.table is not None and self.best.instance is not None
-        return Solution(self.best.instance, self.best.table, self.bounds)
+        played = self.best.table
+        table = played if self.stop() else polish(self.best.instance, played, self.effort.polish, self.seed)
+        if table is not played:
+            self.best.tell("to the second", table)
+        return Solution(self.best.instance, table, played, self.bounds)
 
     def _start(self, chains: Sequence[Chain]) -> View:
         view = View.of(Instance(self.day, chains), self.effort.jobs)
@@ -151,7 +160,7 @@ class _Solve:
             other = View.of(Instance(self.day, trial), self.effort.jobs)
             before = self.best.value
             other.offer(self.best, "other route", other.sequences)
-            self._search(other, 2, "other route")
+            self._search(other, 1, "other route")
             if self.best.value < before:
                 now, view = trial, other
         return view
