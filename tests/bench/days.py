@@ -177,9 +177,7 @@ def _turn(size: Size, way: Route) -> float:
     return SLOWNESS * max(hands / size.people, (hands + closed) / size.presses)
 
 
-def _promise(
-    size: Size, day: Day, turns: Mapping[tuple[str, str], float], rng: random.Random
-) -> list[OrderLine]:
+def _promise(size: Size, day: Day, turns: Mapping[tuple[str, str], float], rng: random.Random) -> list[OrderLine]:
     """The lines with ready and due times: orders take fair turns in a drawn order, and are promised around them."""
     windows = calendar.shop_windows(day)
     turn = list(day.orders.values())

@@ -16,8 +16,8 @@ Written by `python -m tests.bench.run`. Days are generated (tests/bench/days.py)
 never truth: the film maker's and the garment maker's data sheets decide. Each run is a process of its own with two
 solver workers and planned by the clock given. Late minutes are weighted by priority; minutes of finish count from the
 start of the first day and run on overnight. Habit: orders by due time, each on the press that is free first, in
-the middle of its window. PyJobShop: the same bundles in the same seconds, started from the habit's sequences,
-its answer played by the same dispatch with the best settings for it.
+the middle of its window. PyJobShop: the same bundles in the same seconds, started from a schedule in order of due
+times, its answer played by the same dispatch with the best settings for it.
 """
 
 
@@ -30,9 +30,9 @@ def write_figures(path: Path, done: Sequence[Figures]) -> None:
 
 
 _PLAN = (
-    "day", "seed", "pieces", "orders", "bundles, jobs", "effort", "clock s", "first plan s", "last gain s", "in all s", "MB",
-    "late min (seed's)", "late bound", "finish min", "changes", "change min", "peel wait", "work min", "bound", "gap",
-    "findings", "load",
+    "day", "seed", "pieces", "orders", "bundles, jobs", "effort", "clock s", "first plan s", "last gain s", "in all s",
+    "MB", "late min (seed's)", "late bound", "finish min", "changes", "change min", "peel wait", "work min", "bound",
+    "gap", "findings", "load",
 )  # fmt: skip
 _BESIDE = ("day", "seed", "", "late min", "finish min", "changes", "work min", "findings", "note")
 _ASKED = ("day", "seed", "asked", "came", "")

@@ -49,9 +49,7 @@ def _together(tasks: list[Task]) -> list[list[Task]]:
     return [tasks] if set.intersection(*(set(task.fits) for task in tasks)) else [[task] for task in tasks]
 
 
-def _seconds(
-    instance: Instance, task: Task, press: int, run: list[tuple[Setting, Block]], setting: Setting
-) -> float:
+def _seconds(instance: Instance, task: Task, press: int, run: list[tuple[Setting, Block]], setting: Setting) -> float:
     capacity, pieces = task.fits[press].capacity, instance.quantity(task.line)
     each = instance.timing(task, press, min(pieces, capacity), setting[0]).occupied
     change = instance.set_seconds(press, run[-1][0], setting) if run else 0

@@ -83,7 +83,9 @@ def _machine() -> Figures:
     model = ""
     cpus = Path("/proc/cpuinfo")
     if cpus.exists():
-        names = [line.split(":", 1)[1].strip() for line in cpus.read_text().splitlines() if line.startswith("model name")]
+        names = [
+            line.split(":", 1)[1].strip() for line in cpus.read_text().splitlines() if line.startswith("model name")
+        ]
         model = names[0] if names else ""
     return {
         "cpu": model or platform.processor(),
@@ -172,7 +174,7 @@ def outside(name: str, seed: int, seconds: float, effort: str) -> Figures:
     instance = _instance(day)
     answer = by_library(instance, EFFORTS[effort].jobs, seconds)  # type: ignore[index]
     went = {"status": answer.status, "build_s": round(answer.build_s, 1), "solve_s": round(answer.solve_s, 1)}
-    return went if answer.table is None else went | _played(day, instance, answer.table)
+    return went | _played(day, instance, answer.table)
 
 
 def _played(day: Any, instance: Any, table: Any) -> Figures:

@@ -11,7 +11,9 @@ from typing import Any
 Table = dict[str, Any]
 
 
-def _film(name: str, kind: str, temperature: list[int], dwell: Any, pressure: list[str], peel: str, **more: Any) -> Table:
+def _film(
+    name: str, kind: str, temperature: list[int], dwell: Any, pressure: list[str], peel: str, **more: Any
+) -> Table:
     film = {"id": name, "kind": kind, "temperature": temperature, "dwell_s": dwell, "pressure": pressure, "peel": peel}
     return film | {"carrier": 0.5} | more
 

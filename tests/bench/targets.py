@@ -49,7 +49,9 @@ def targets(found: dict[str, Any]) -> Iterator[Target]:
 def _late(plan: dict[str, Any]) -> Target:
     late, seed, bound = plan["late_min"], plan["seed_late"], plan["late_bound"]
     came = f"{late:.0f} of {seed:.0f} min, bound {bound:.0f}"
-    return Target("late no more than half of the seed's, or proven least", came, late <= seed / 2 or late - bound < 0.01)
+    return Target(
+        "late no more than half of the seed's, or proven least", came, late <= seed / 2 or late - bound < 0.01
+    )
 
 
 def _changes(found: dict[str, Any]) -> Iterator[Target]:
