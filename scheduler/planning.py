@@ -21,6 +21,7 @@ from scheduler.timetable.shortage import shortages
 from scheduler.timetable.summary import plan_of
 
 Tell = Callable[[str, Timetable], None]
+TellBound = Callable[[float, float], None]
 
 
 @dataclass(frozen=True)
@@ -39,9 +40,10 @@ def plan_folder(
     seed: int = 0,
     now: datetime | None = None,
     tell: Tell = lambda stage, table: None,
+    tell_bound: TellBound = lambda late, work: None,
 ) -> Planned:
     """Plan a day folder; nothing is written. Raises BadInput, or NoPlan with reasons in the shop's words."""
-    return plan_day(read_day(folder, now), effort, seconds, seed, tell)
+    return plan_day(read_day(folder, now), effort, seconds, seed, tell, tell_bound)
 
 
 def plan_day(
@@ -50,11 +52,12 @@ def plan_day(
     seconds: float | None = None,
     seed: int = 0,
     tell: Tell = lambda stage, table: None,
+    tell_bound: TellBound = lambda late, work: None,
 ) -> Planned:
     """Plan a day. Raises BadInput, or NoPlan with reasons in the shop's words."""
     routes = check_fits(day, break_down(day))
     warnings = list(dict.fromkeys(warning for ways in routes.values() for warning in ways[0].warnings))
-    solution = solve(day, routes, EFFORTS[effort], seed, seconds, tell)
+    solution = solve(day, routes, EFFORTS[effort], seed, seconds, tell, tell_bound)
     if solution.table.unplaced or solution.table.broken:
         raise NoPlan(shortages(solution.instance, solution.table))
     return Planned(day, _plan(solution, seed, effort, warnings), rows_of(solution.instance, solution.table))

@@ -18,12 +18,11 @@ from scheduler.solving.efforts import EffortName
 def plan_and_write(folder: Path, effort: EffortName, seconds: float | None, seed: int, as_json: bool) -> Planned:
     """Plan, audit and write. Raises BadInput, NoPlan; nothing is written where anything is wrong."""
     with locked(folder):
-        progress = Progress(silent=as_json)
-        planned = plan_folder(folder, effort, seconds, seed, tell=progress.tell)
-        progress.close()
+        with Progress(silent=as_json) as progress:
+            planned = plan_folder(folder, effort, seconds, seed, tell=progress, tell_bound=progress.bound)
         refuse_broken(planned.day, planned.rows)
         write(folder, planned)
-    print_plan(planned.day, planned.plan, planned.rows, as_json=as_json)
+    print_plan(planned.day, planned.plan, planned.rows, json=as_json)
     return planned
 
 

@@ -20,7 +20,7 @@ from scheduler.audit.pieces import Recipes
 from scheduler.audit.rules import check
 from scheduler.audit.table import Loading, Table
 
-_MINUTES = 0.05  # minutes are written with one decimal or more
+_MINUTES = 0.01  # minutes are written to a hundredth
 _LOG = "log.csv"  # grows after the plan is made, so its bytes may differ from those planned from
 
 
@@ -112,14 +112,17 @@ def _orders(right: dict[str, Finish], file: str, found: Iterable[tuple[str, Fini
 
 def _minutes(row: Finish, known: Finish, where: str) -> Iterator[Finding]:
     """Late is 0 or blank without a due time; slack of a late order is 0 or how much it is late, negative."""
-    due = known.slack_min is not None
-    late = row.late_min if due else (row.late_min or None)
+    late = row.late_min if known.late_min is not None else (row.late_min or None)
     if not _same(late, known.late_min):
-        yield Finding("finish", where, f'order "{row.order}", late_min: {late} is written, right: {known.late_min}')
-    clipped = max(0.0, known.slack_min) if known.slack_min is not None else None
+        yield _minute_finding(row.order, where, "late_min", late, known.late_min)
+    clipped = None if known.slack_min is None else max(0.0, known.slack_min)
     if not (_same(row.slack_min, known.slack_min) or _same(row.slack_min, clipped)):
-        text = f'order "{row.order}", slack_min: {row.slack_min} is written, right: {known.slack_min}'
-        yield Finding("finish", where, text)
+        yield _minute_finding(row.order, where, "slack_min", row.slack_min, known.slack_min)
+
+
+def _minute_finding(order: str, where: str, name: str, found: float | None, right: float | None) -> Finding:
+    told = ["blank" if value is None else f"{value:.2f}" for value in (found, right)]
+    return Finding("finish", where, f'order "{order}", {name}: {told[0]} is written, right: {told[1]}')
 
 
 def _same(found: float | None, right: float | None) -> bool:

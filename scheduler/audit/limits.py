@@ -106,8 +106,6 @@ def _platen(table: Table, loading: Loading, platen: tuple[float, float]) -> Iter
     if len(loading.pieces) > most:
         text = f"{len(loading.pieces)} pieces on a platen of {given}, which takes {most}"
         yield table.find("platen-count", loading.first, text)
-    if not loading.pieces:
-        yield table.find("unknown-piece", loading.first, "a loading without pieces")
 
 
 def the_rack_holds(table: Table, recipes: Recipes) -> Iterator[Finding]:

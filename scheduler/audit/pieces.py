@@ -177,6 +177,8 @@ def rows_name_their_line(table: Table, recipes: Recipes) -> Iterator[Finding]:
         row = entry.row
         if entry.what == "change":
             continue
+        if not row.pieces:
+            yield table.find("unknown-piece", entry, f"the {entry.what} row names no piece")
         strange = [piece for piece in row.pieces if piece not in table.line_of]
         if strange:
             yield table.find("unknown-piece", entry, f"orders.csv has no piece {few(strange)}")

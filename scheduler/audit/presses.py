@@ -70,6 +70,17 @@ def rows_tell_their_operation(table: Table, recipes: Recipes) -> Iterator[Findin
             yield table.find("row-operation", closing.prepress, text)
 
 
+def ends_tell_their_operation(table: Table, recipes: Recipes) -> Iterator[Finding]:
+    """Load and unload rows carry no operation, or one of their loading's."""
+    for loading in table.loadings.values():
+        numbers = {closing.number for closing in loading.closings}
+        for entry in loading.on_press:
+            number = entry.row.operation
+            if entry.what in ("load", "unload") and number is not None and number not in numbers:
+                text = f"{entry.what} of operation {number}, which this loading does not press"
+                yield table.find("row-operation", entry, text)
+
+
 def _numbers(layers: tuple[int, ...]) -> str:
     return ";".join(map(str, layers)) or "none"
 
@@ -136,7 +147,7 @@ def changes_take_their_time(table: Table, recipes: Recipes) -> Iterator[Finding]
             old: tuple[float, str | None] | None = shown
             if warm_up:
                 start = table.room if press.at_start is None else press.at_start
-                old = (start if shown is None or date is None else _morning(table, press_id, shown, date, today), None)
+                old = (start if shown is None or date is None else _morning(table, change, shown, date, setting), None)
             assert old is not None
             yield from _long_enough(table, change, old, setting)
             if not warm_up and shown == setting:
@@ -150,10 +161,12 @@ def _setting(change: Entry) -> Setting | None:
     return None if row.temperature is None or row.pressure is None else (row.temperature, row.pressure)
 
 
-def _morning(table: Table, press: str, shown: Setting, date: int, today: int) -> float:
-    """What a press shows in the morning, after the hours since it was switched off."""
-    closed = table.hours.opening(today)[0] - table.hours.opening(date)[1]
-    return fallen(table.day.presses[press], shown[0], closed, table.room)
+def _morning(table: Table, change: Entry, shown: Setting, date: int, new: Setting) -> float:
+    """What a press shows in the morning: fallen since the evening's closing, till the opening or till it is put on."""
+    press = table.day.presses[change.row.press or ""]
+    closing, opening = table.hours.opening(date)[1], table.hours.opening(table.hours.date(change.start))[0]
+    ways = [fallen(press, shown[0], until - closing, table.room) for until in (opening, change.start)]
+    return min(ways, key=lambda start: change_time(press, (start, None), new, table.room))
 
 
 def _long_enough(table: Table, change: Entry, old: tuple[float, str | None], new: Setting) -> Iterator[Finding]:

@@ -29,6 +29,7 @@ RULES: tuple[Rule, ...] = (
     presses.loadings_are_whole,
     presses.loadings_stay_the_same,
     presses.rows_tell_their_operation,
+    presses.ends_tell_their_operation,
     presses.one_closing_at_a_time,
     presses.no_more_than_its_stations,
     # 3: settings and changes

@@ -23,6 +23,7 @@ from scheduler.solving.seed import seeds
 from scheduler.solving.settings import Settings
 from scheduler.timetable.record import Timetable
 
+TellBound = Callable[[float, float], None]
 _SURE = 0.5  # seconds: closer than this to its bound a plan is as good as any
 
 
@@ -65,20 +66,32 @@ def solve(
     seed: int = 0,
     seconds: float | None = None,
     tell: Progress = lambda stage, table: None,
+    tell_bound: TellBound = lambda late, work: None,
 ) -> Solution:
-    """Plan a day. `seconds`: a wall clock instead of the effort's own measure, then runs may differ."""
-    return _Solve(day, routes, effort, seed, seconds, tell).run()
+    """Plan a day. `seconds`: a wall clock instead of the effort's own measure, then runs may differ.
+
+    `tell` hears of every better timetable and where it came from, `tell_bound` of the bounds, in minutes.
+    """
+    return _Solve(day, routes, effort, seed, seconds, tell, tell_bound).run()
 
 
 class _Solve:
     def __init__(
-        self, day: Day, routes: Routes, effort: Effort, seed: int, seconds: float | None, tell: Progress
+        self,
+        day: Day,
+        routes: Routes,
+        effort: Effort,
+        seed: int,
+        seconds: float | None,
+        tell: Progress,
+        tell_bound: TellBound,
     ) -> None:
         self.day, self.routes, self.effort, self.seconds = day, routes, effort, seconds
         self.rng = random.Random(seed)
         self.seed = seed
         self.began = time.monotonic()
         self.best = Incumbent(tell)
+        self.tell_bound = tell_bound
         self.bounds = (0.0, 0.0)
 
     def stop(self) -> bool:
@@ -110,6 +123,7 @@ class _Solve:
         settings = tuple(view.settings.candidates(p.index) for p in view.instance.presses)
         known = self.best.value[2]
         self.bounds = (late, work_bound(view.instance, operations, settings, known, self.effort.bound).work)
+        self.tell_bound(self.bounds[0] / 60, self.bounds[1] / 60)
 
     def _search(self, view: View, starts: int, stage: str = "search") -> None:
         """Local search from the seed, then from shaken bests; each answer is played."""
@@ -158,6 +172,3 @@ def shaken(view: View, sequences: list[list[int]], rng: random.Random, kicks: in
         if view.estimator.run(trial) is not None:
             new = trial
     return new
-
-
-Stop = Callable[[], bool]

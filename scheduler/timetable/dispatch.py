@@ -55,6 +55,7 @@ class _Play:
         self.scripts: dict[tuple[int, int, int, int], Script] = {}
         self.racked = 0
         self.broken = 0
+        self.now = 0
         starts = [side.open for side in instance.presses] + [side.windows for side in instance.presses]
         starts += [who.windows for who in instance.people]
         self.events = sorted({0, *instance.ready, *(a for spans in starts for a, _ in spans)})
@@ -75,7 +76,7 @@ class _Play:
         return Timetable(self.loadings, changes, self.pool.waiting, self.broken + left)
 
     def _pass_over(self) -> bool:
-        moved = [press.pass_over() for press in self.presses]
+        moved = [press.pass_over(self.now) for press in self.presses]
         return any(moved)
 
     def _wake(self, at: int) -> None:
@@ -85,6 +86,7 @@ class _Play:
 
     def _moment(self, now: int) -> None:
         """Everything that can begin at this moment begins."""
+        self.now = now
         again = True
         while again:
             again = False
@@ -97,15 +99,15 @@ class _Play:
                     again = self._serve(hands, now) or again
 
     def _stuck(self, now: int) -> bool:
-        """Whether presses and hands are at rest with work left that nothing will set going."""
+        """Whether presses and hands are at rest with work left whose pieces nothing will bring."""
         return (
             self.pool.waiting > 0
             and not self.peels
             and not any(press.live or press.busy_until > now for press in self.presses)
             and any(press.may_load(now) for press in self.presses)
+            and not any(press.blocks and press.choose(now, self.pool) for press in self.presses)
             and any(hands.present(now) for hands in self.hands)
             and not any(hands.free > now for hands in self.hands)
-            and not any(ready > now for ready in self.instance.ready)
         )
 
     def _serve(self, hands: Hands, now: int) -> bool:
@@ -174,14 +176,36 @@ class _Play:
     def _heat_free(
         self, press: PressState, loading: Loading | None, row: int, end: int, script: Script | None = None
     ) -> bool:
-        """Whether the closing that follows this hand row would meet no other under way on the press."""
+        """Whether the closing that follows this hand row meets no other under way on the press, nor puts one off
+        that has to be closed before it could be."""
         script = script or (loading.script if loading else None)
         assert script is not None
         if press.side.stations == 1 or row + 1 >= len(script.acts) or not script.acts[row + 1].closed:
             return True
-        if press.closed is None or press.closed is loading:
+        under_way = press.closed is not None and press.closed is not loading
+        if under_way and not (press.side.auto_open and press.heat_until <= end):
+            return False
+        follow = script.acts[row + 1]
+        opened = end + (follow.closed if press.side.auto_open else follow.hi)
+        return all(other is loading or self._may_wait(other, opened) for other in press.live)
+
+    def _may_wait(self, other: Loading, opened: int) -> bool:
+        """Whether another loading on the same press can be closed in time if the heat is free from `opened` on."""
+        row, script = len(other.done), other.script
+        if row + 1 >= len(script.acts) or not script.acts[row + 1].closed:
             return True
-        return press.side.auto_open and press.heat_until <= end
+        shortest = min(times[row] for times in script.times)
+        return opened - shortest <= other.latest - script.rest[row]
+
+    def _relax(self, press: PressState, loading: Loading) -> None:
+        """This loading is closed now: the others on the press need no longer keep time for it."""
+        for other in press.live:
+            if other is not loading and other.limit < other.latest and other.owner >= 0:
+                other.limit = other.latest
+                row = len(other.done)
+                kept = promise(other.script, row, other.done[-1][1], other.limit)
+                other.hi = kept[0]
+                self.hands[other.owner].owned[other] = kept
 
     def _follow(self, loading: Loading, row: int, opened: int, end: int) -> Promise | None:
         script = loading.script
@@ -211,7 +235,8 @@ class _Play:
         return True
 
     def _could_keep(self, other: Hands, hands: Hands, loading: Loading, more: tuple[Promise, ...]) -> bool:
-        return other is not hands and loading.press in other.side.presses and other.keeps(other.free, loading, more)
+        free = max(self.now, other.free)
+        return other is not hands and loading.press in other.side.presses and other.keeps(free, loading, more)
 
     def _await(self, loading: Loading, press: PressState, end: int) -> None:
         """The loading's next hand row: when it may begin, and until when its platen is closed."""
@@ -223,6 +248,7 @@ class _Play:
             press.heat_until = end + loading.script.acts[row].closed
             if press.side.stations > 1:
                 self._wake(press.heat_until)
+                self._relax(press, loading)
         self._wake(lo)
 
     def _rest(self, loading: Loading, end: int) -> None:
@@ -270,9 +296,12 @@ class _Play:
                 return False
             script = self._script(task, press, pieces)
         length = script.times[hands.side.index][0]
-        end, limit = now + length, press.window_end(now) - self._slack(press, script)
+        end, window = now + length, press.window_end(now)
+        limit = self._limit(press, script, now, window)
+        if limit is None:
+            return False
         assert press.setting is not None
-        loading = Loading(len(self.loadings) + 1, press.side.index, (), press.setting, script, limit)
+        loading = Loading(len(self.loadings) + 1, press.side.index, (), press.setting, script, limit, window)
         follow = promise(script, 1, end, limit)
         if follow[1] > follow[0] or not hands.fits_now(now, length) or not self._heat_free(press, None, 0, end, script):
             return False
@@ -291,12 +320,17 @@ class _Play:
         self._await(loading, press, end)
         return True
 
-    def _slack(self, press: PressState, script: Script) -> int:
-        """With several platens under one heat, a closing may have to wait for the others: kept free before a break."""
-        if press.side.stations == 1:
-            return 0
-        longest = max((other.script.occupied for other in press.live), default=0)
-        return max(longest, script.occupied)
+    def _limit(self, press: PressState, script: Script, now: int, window: int) -> int | None:
+        """By when a new loading is promised to be off; None where it might catch another on the press before a break.
+
+        Platens under one heat may have to wait for each other: the one dressed later keeps time for the others.
+        """
+        others = [x.script.rest[len(x.done)] for x in press.live if len(x.done) < len(x.script.acts) - 1]
+        if not others:
+            return window
+        if now + 2 * (script.rest[0] + sum(others)) > window:
+            return None
+        return window - sum(others)
 
     def _script(self, task: Task, press: PressState, pieces: int) -> Script:
         assert press.setting is not None

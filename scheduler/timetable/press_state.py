@@ -29,7 +29,7 @@ class PressState:
         self.shut_day = -1  # a day on which a further change is not worth while
         self.partial = False
         self.wants: set[tuple[int, int]] = set()
-        self.passes = 0
+        self.passes_left = 2 * len(self.queue) + 6
         self.left = sum(self._cost(task, n) for _, blocks in self.queue for task, n in blocks)
 
     def _cost(self, task: int, pieces: int) -> int:
@@ -171,10 +171,17 @@ class PressState:
         self.blocks.append([task, pieces])
         self.left += self._cost(task, pieces)
 
-    def pass_over(self) -> bool:
+    def _awaits_blanks(self, now: int) -> bool:
+        """Whether blanks that are not there yet are all it waits for."""
+        tasks = [self.instance.tasks[block[0]] for block in self.blocks]
+        return any(task.stage == 0 and self.instance.ready[task.line] > now for task in tasks)
+
+    def pass_over(self, now: int) -> bool:
         """Put the present stretch, whose pieces do not come, behind the others; whether that changes anything."""
-        self.passes += 1
-        if self.passes > 4 * len(self.queue) + 8:
+        if self._awaits_blanks(now):
+            return False
+        self.passes_left -= 1
+        if self.passes_left < 0:
             return False
         if not self.partial:
             self.partial = True

@@ -50,9 +50,12 @@ class Hands:
         """
         items = [p for loading, p in self.owned.items() if loading is not without]
         items.extend(more)
+        return not items or self._plays(list(items), free, True) or (len(items) > 1 and self._plays(items, free, False))
+
+    def _plays(self, items: list[Promise], free: int, fill: bool) -> bool:
         who, now = self.side.index, free
         while items:
-            item = _first(items, now, who)
+            item = _first(items, now, who) if fill else min(items, key=_latest)
             hi, lo, row, script, limit = item
             length = script.peel_times[who] if row == len(script.acts) else script.times[who][row]
             start = self.within(max(now, lo), length)

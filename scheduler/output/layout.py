@@ -1,0 +1,102 @@
+"""Lines of text that keep to a width in terminal columns, whatever stands in them."""
+
+from __future__ import annotations
+
+import unicodedata
+from datetime import datetime, timedelta
+
+from scheduler.intake.findings import one_line
+
+
+def columns(text: str) -> int:
+    """How many terminal columns a text takes: wide and fullwidth characters two (Unicode, annex 11), marks none."""
+    return sum(_columns(ch) for ch in text)
+
+
+def _columns(ch: str) -> int:
+    if ch.isascii():
+        return 1
+    if unicodedata.category(ch) in ("Mn", "Me", "Cf"):
+        return 0
+    return 2 if unicodedata.east_asian_width(ch) in "WF" else 1
+
+
+def clip(text: str, width: int) -> str:
+    """The text without anything a terminal would act on, cut to `width` columns with an ellipsis."""
+    safe = one_line(text, 400)
+    if columns(safe) <= width:
+        return safe
+    kept, used = "", 1
+    for ch in safe:
+        used += _columns(ch)
+        if used > width:
+            break
+        kept += ch
+    return f"{kept}…"
+
+
+def pad(text: str, width: int, right: bool = False) -> str:
+    """The text cut or filled with blanks to exactly `width` columns."""
+    cut = clip(text, width)
+    blanks = " " * (width - columns(cut))
+    return blanks + cut if right else cut + blanks
+
+
+def wrapped(text: str, width: int, indent: int = 0, first: str = "") -> list[str]:
+    """The text in lines of at most `width` columns, later ones indented; `first` stands before the first.
+
+    A word too long for a line is broken.
+    """
+    lines, line = [], first
+    for word in one_line(text, 100_000).split():
+        gap = "" if not line.strip() or line.endswith(" ") else " "
+        if line.strip() and columns(line + gap + word) > width and columns(line) > indent:
+            lines.append(line.rstrip())
+            line, gap = " " * indent, ""
+        line += gap + word
+        while columns(line) > width:
+            head = _head(line, width)
+            lines.append(head)
+            line = " " * indent + line[len(head) :]
+    return [*lines, line.rstrip()] if line.strip() else lines
+
+
+def _head(line: str, width: int) -> str:
+    used = 0
+    for number, ch in enumerate(line):
+        used += _columns(ch)
+        if used > width:
+            return line[:number]
+    return line
+
+
+def lasting(seconds: float) -> str:
+    """A length of time as people say it: 45 s, 6 min, 8 min 40 s, 2 h 5 min."""
+    whole = round(seconds)
+    hours, minutes, rest = whole // 3600, whole // 60 % 60, whole % 60
+    if hours:
+        return f"{hours} h" + (f" {minutes} min" if minutes else "")
+    if minutes:
+        return f"{minutes} min" + (f" {rest} s" if rest else "")
+    return f"{rest} s"
+
+
+def on_the_minute(at: datetime, up: bool = False) -> datetime:
+    """The whole minute before a moment, or the one after it."""
+    down = at.replace(second=0, microsecond=0)
+    return down + timedelta(minutes=1) if up and down < at else down
+
+
+def date_words(at: datetime) -> str:
+    """Tue 8 Dec 2026."""
+    return f"{at:%a} {at.day} {at:%b} {at.year}"
+
+
+def number(value: float) -> str:
+    """A figure with at most one decimal."""
+    return f"{value:.1f}".removesuffix(".0")
+
+
+def counted(count: int, one: str, many: str = "") -> str:
+    """ "1 piece", "2 pieces"."""
+    return f"{count} {one if count == 1 else many or one + 's'}"

@@ -1,0 +1,143 @@
+"""A folder put in another's place whole or not at all, the one before it kept; also when killed half-way.
+
+A new plan is built in `.plan-new-*`. When every byte is on the disk the folder is renamed to `.plan-next-<inode>`
+and exchanged with `plan` in one step. What then lies under the hidden name is the plan before, told from a
+plan not yet put in place by its own inode; it goes to `plans-before`.
+"""
+
+from __future__ import annotations
+
+import ctypes
+import errno
+import os
+import secrets
+import shutil
+import sys
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+
+PLAN = "plan"
+BEFORE = "plans-before"
+KEEP = 20
+
+_NEW, _NEXT, _GONE = ".plan-new-", ".plan-next-", ".plan-gone-"
+_AT_FDCWD, _RENAME_EXCHANGE = -100, 2  # linux/fcntl.h, linux/fs.h
+
+
+def put(folder: Path, files: Mapping[str, bytes]) -> Path:
+    """Write the files as `plan` in the folder, whole or not at all; the plan before is kept.
+
+    Call it under the folder's lock. Raises OSError, with the plan as it was and nothing left behind.
+    """
+    tidy(folder)
+    new = folder / f"{_NEW}{secrets.token_hex(4)}"
+    try:
+        _build(new, files)
+        new = new.rename(new.with_name(f"{_NEXT}{new.stat().st_ino}"))
+        sync_folder(folder)
+        publish(new)
+    except BaseException:
+        if new.exists() and (new.name.startswith(_NEW) or _is_new(new)):
+            shutil.rmtree(new, ignore_errors=True)
+        raise
+    return folder / PLAN
+
+
+def tidy(folder: Path) -> None:
+    """Finish or clear away what a killed run left. What is whole is put in its place, what is half is removed."""
+    for half in [*_hidden(folder, _NEW), *_hidden(folder, _GONE)]:
+        shutil.rmtree(half, ignore_errors=True)
+    for whole in _hidden(folder, _NEXT):
+        publish(whole)
+
+
+def leftovers(folder: Path) -> bool:
+    """Whether a killed run left anything behind."""
+    return any(True for prefix in (_NEW, _NEXT, _GONE) for _ in _hidden(folder, prefix))
+
+
+def publish(ready: Path) -> None:
+    """Bring a whole hidden folder home: into `plan` where it is new, into `plans-before` where it has been there."""
+    folder = ready.parent
+    if _is_new(ready):
+        _into_place(ready, folder / PLAN)
+        sync_folder(folder)
+    if ready.is_dir():
+        _keep(ready, folder / BEFORE)
+        sync_folder(folder)
+
+
+def before(folder: Path) -> list[Path]:
+    """The plans kept from before, the oldest first."""
+    kept = folder / BEFORE
+    numbered = [p for p in kept.iterdir() if _is_number(p.name) and p.is_dir()] if kept.is_dir() else []
+    return sorted(numbered, key=lambda path: int(path.name))
+
+
+def sync_folder(folder: Path) -> None:
+    """Wait until the folder's entries are on the disk."""
+    handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def _build(new: Path, files: Mapping[str, bytes]) -> None:
+    new.mkdir()
+    for name, data in files.items():
+        with (new / name).open("xb") as stream:
+            stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
+    sync_folder(new)
+
+
+def _is_new(ready: Path) -> bool:
+    return ready.name == f"{_NEXT}{ready.stat().st_ino}"
+
+
+def _into_place(ready: Path, plan: Path) -> None:
+    if not plan.exists():
+        ready.rename(plan)
+    elif not exchange(ready, plan):
+        _keep(plan, plan.parent / BEFORE)  # killed here, the next run finds no plan and puts this one in place
+        ready.rename(plan)
+
+
+def exchange(one: Path, other: Path) -> bool:
+    """Exchange two names in one step (renameat2 of Linux); False where the system or the disk cannot."""
+    try:
+        renameat2 = ctypes.CDLL(None, use_errno=True).renameat2
+    except (OSError, AttributeError, TypeError):
+        return False
+    if renameat2(_AT_FDCWD, os.fsencode(one), _AT_FDCWD, os.fsencode(other), _RENAME_EXCHANGE) == 0:
+        return True
+    code = ctypes.get_errno()
+    if code in (errno.ENOSYS, errno.EINVAL, errno.ENOTSUP, errno.EPERM) or not sys.platform.startswith("linux"):
+        return False
+    raise OSError(code, os.strerror(code), str(other))
+
+
+def _keep(old: Path, kept: Path) -> None:
+    """File a plan that has had its day under the next number; only the last KEEP stay."""
+    if not any(old.iterdir()):
+        old.rmdir()
+        return
+    kept.mkdir(exist_ok=True)
+    known = before(kept.parent)
+    number = int(known[-1].name) + 1 if known else 1
+    old.rename(kept / f"{number:04d}")
+    sync_folder(kept)
+    for oldest in before(kept.parent)[:-KEEP]:
+        gone = kept.parent / f"{_GONE}{secrets.token_hex(4)}"
+        oldest.rename(gone)  # first out of sight, so that no half of it is ever seen
+        shutil.rmtree(gone, ignore_errors=True)
+
+
+def _hidden(folder: Path, prefix: str) -> Iterator[Path]:
+    yield from sorted(p for p in folder.iterdir() if p.name.startswith(prefix) and p.is_dir() and not p.is_symlink())
+
+
+def _is_number(name: str) -> bool:
+    return name.isascii() and name.isdigit() and len(name) < 10
