@@ -89,8 +89,10 @@ def plan(
 def audit(folder: Folder, as_json: Json = False) -> None:
     """Check the written plan against every rule, apart from all that made it."""
     from scheduler.audit import audit_folder
+    from scheduler.output.files import recover
 
     with _Problems(as_json):
+        recover(folder)
         findings = audit_folder(folder)
     if as_json:
         _print_json({"sound": not findings, "findings": [_plain(f) for f in findings]})
@@ -113,7 +115,7 @@ class _Problems:
     def __enter__(self) -> None:
         return None
 
-    def __exit__(self, kind: object, error: BaseException | None, trace: object) -> bool:
+    def __exit__(self, kind: object, error: BaseException | None, trace: object) -> None:
         from models.problem import BadInput, NoPlan
         from scheduler.output.lock import Busy
 
@@ -127,7 +129,6 @@ class _Problems:
             self._say({"problem": str(error)}, [f"{error.filename or ''}: {error.strerror or error}"], BAD_INPUT)
         if isinstance(error, KeyboardInterrupt):
             self._say({"stopped": True}, ["Stopped; nothing was written."], 130)
-        return False
 
     def _bad_input(self, error: object) -> NoReturn:
         from models.problem import BadInput

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 
 from models.day import Day
@@ -74,5 +74,5 @@ def _plan(solution: Solution, seed: int, effort: str, warnings: list[str]) -> Pl
 
 
 def day_time(at: datetime) -> str:
-    """A moment as people read it: date and time of day."""
-    return f"{at:%Y-%m-%d %H:%M}"
+    """A moment as people read it: date and time of day, a begun minute counted whole."""
+    return f"{at + timedelta(seconds=-at.second % 60):%Y-%m-%d %H:%M}"

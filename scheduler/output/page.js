@@ -15,10 +15,10 @@ window.addEventListener("resize", () => {
 });
 
 // On paper: the width of a landscape A4 sheet, the whole day, one sheet high at most.
-const PAPER = {width: 1020, height: 640};
-window.addEventListener("beforeprint", () => pictures.forEach((p) => {
+const PAPER = {width: 1020, height: 630, heading: 100};
+window.addEventListener("beforeprint", () => pictures.forEach((p, n) => {
   p.kept = p.view; p.view = [p.day.from, p.day.to]; p.printing = PAPER.width; p.draw();
-  p.box.style.zoom = Math.min(1, PAPER.height / (p.height + 44));
+  p.box.style.zoom = Math.min(1, (PAPER.height - (n ? 0 : PAPER.heading)) / (p.height + 44));
 }));
 window.addEventListener("afterprint", () => pictures.forEach((p) => {
   p.view = p.kept; p.printing = 0; p.box.style.zoom = ""; p.draw();

@@ -9,15 +9,18 @@ class Picture {
     this.tools(document.querySelector('.tools[data-picture="' + number + '"]'));
   }
 
-  // Each loading's span on the press, and its steps.
+  // Each loading's span on the press, its pieces and its steps, unpacked from the day's short writing.
   stepsOf() {
-    this.loads = new Map();
-    for (const [a, len, what, loading, person, on] of this.day.steps) {
-      let load = this.loads.get(loading);
-      if (!load) this.loads.set(loading, load = {a: Infinity, b: -Infinity, steps: [], number: loading});
-      load.steps.push({a: a, b: a + len, what: DATA.whats[what], person: person, on: on});
-      if (on) { load.a = Math.min(load.a, a); load.b = Math.max(load.b, a + len); }
-    }
+    this.loads = this.day.loads.map(([number, at, start, pieces, flat]) => {
+      const run = DATA.runs[at], head = DATA.orders[run.order].id + "-" + run.line + "-";
+      const load = {number: number, run: run, a: Infinity, b: -Infinity, pieces: pieces.map((p) => head + p), short: pieces[0] || "", steps: []};
+      for (let n = 0; n < flat.length; n += 3) {
+        const a = start + flat[n], b = a + flat[n + 1], code = flat[n + 2], on = code % 2;
+        load.steps.push({a: a, b: b, what: DATA.whats[(code % 12 - on) / 2], on: on, person: Math.floor(code / 12) - 1});
+        if (on) { load.a = Math.min(load.a, a); load.b = Math.max(load.b, b); }
+      }
+      return load;
+    });
   }
 
   x(s) { return this.day.midnight + s * 1000; }
@@ -173,22 +176,20 @@ class Picture {
   }
 
   loadHover(load) {
-    const one = this.day.loads[load.number], run = DATA.runs[one.run];
-    const own = run.facts.filter(([word]) => !["pieces", "people", "time", "prepress", "dwell"].includes(word));
+    const run = load.run, own = run.facts.filter(([word]) => !["pieces", "people", "time", "prepress", "dwell"].includes(word));
     const steps = load.steps.slice().sort((p, q) => p.a - q.a).map((s) =>
       clock(s.a, 1) + "  " + s.what + " " + (s.b - s.a) + " s" + (s.person < 0 ? "" : ", " + esc(this.who[s.person].id)));
-    return facts([own[0], ["loading", String(load.number)], ["piece", one.pieces.join(", ")], ...own.slice(1)]) +
+    return facts([own[0], ["loading", String(load.number)], ["piece", load.pieces.join(", ")], ...own.slice(1)]) +
       "<br>" + steps.slice(0, 14).join("<br>");
   }
 
   loadings() {
     const list = [];
-    for (const load of this.loads.values()) {
-      const one = this.day.loads[load.number];
-      if (!one || !this.seen(load.a, load.b)) continue;
-      const run = DATA.runs[one.run], px = this.shown(load.a, load.b), name = one.pieces[0] || "";
-      const more = one.pieces.length > 1 ? " +" + (one.pieces.length - 1) : "";
-      const say = fitting([name + more, name.split("-").pop() + more], px, 12);
+    for (const load of this.loads) {
+      if (!this.seen(load.a, load.b)) continue;
+      const run = load.run, px = this.shown(load.a, load.b), name = load.pieces[0] || "";
+      const more = load.pieces.length > 1 ? " +" + (load.pieces.length - 1) : "";
+      const say = fitting([name + more + " · " + run.degrees, name + more, load.short + more], px, 12);
       list.push({
         x: this.x(load.a), w: (load.b - load.a) * 1000, y: this.lane[run.press].bar[run.station] + BAR / 2, h: BAR,
         fill: run.fill, ink: run.ink, size: 12, edge: INK, line: 1.2, text: esc(say) + (say ? "<br> " : ""), hover: this.loadHover(load), load: load.number,
@@ -200,10 +201,9 @@ class Picture {
   // The lower half of a loading's bar: when the press is closed, and what hands do.
   steps() {
     const list = [], close = this.view[1] - this.view[0] <= CLOSE;
-    for (const load of this.loads.values()) {
-      const one = this.day.loads[load.number];
-      if (!one || !this.seen(load.a, load.b)) continue;
-      const run = DATA.runs[one.run];
+    for (const load of this.loads) {
+      if (!this.seen(load.a, load.b)) continue;
+      const run = load.run;
       for (const step of load.steps) {
         const shut = step.what === "dwell" || step.what === "prepress";
         if (!step.on || step.b === step.a || !(shut || close)) continue;
@@ -233,10 +233,8 @@ class Picture {
 
   hands() {
     const list = [];
-    for (const load of this.loads.values()) {
-      const one = this.day.loads[load.number];
-      if (!one) continue;
-      const run = DATA.runs[one.run], order = DATA.orders[run.order];
+    for (const load of this.loads) {
+      const run = load.run, order = DATA.orders[run.order];
       for (const step of load.steps) {
         if (step.person < 0 || step.b === step.a || !this.seen(step.a, step.b)) continue;
         list.push({
@@ -244,7 +242,7 @@ class Picture {
           size: 12, line: 1, edge: "#4d5d63",
           text: esc(fitting([step.what + " " + order.id, step.what], this.shown(step.a, step.b), 12)),
           hover: "<b>" + esc(this.who[step.person].id) + ": " + esc(step.what) + "</b>, " + (step.b - step.a) + " s from " +
-            clock(step.a, 1) + "<br>order " + esc(order.id) + ", piece " + wrap(one.pieces.join(", ")) +
+            clock(step.a, 1) + "<br>order " + esc(order.id) + ", piece " + wrap(load.pieces.join(", ")) +
             "<br>press " + esc(run.press) + (step.on ? "" : ", off the press"),
         });
       }

@@ -25,6 +25,7 @@ from ortools.sat.python import cp_model
 from scheduler import calendar, thermal
 from scheduler.calendar import Spans
 from scheduler.instance import Instance, Setting
+from scheduler.linear import total
 from scheduler.solving.axis import Axis
 from scheduler.solving.least import LeastOperation
 
@@ -93,8 +94,8 @@ class _Fluid:
         goals = self.instance.day.shop.goals
         self.model.minimize(
             round(_TENTH * goals.finish) * self._real()
-            + round(_TENTH * 60 * goals.change) * sum(self.changes)
-            + _TENTH * sum(self.seconds)
+            + round(_TENTH * 60 * goals.change) * total(self.changes)
+            + _TENTH * total(self.seconds)
         )
         return self._bound(effort, 0.0) / _TENTH
 
@@ -129,7 +130,7 @@ class _Fluid:
         self.changes: list[cp_model.IntVar] = []
         self.seconds: list[cp_model.IntVar] = []
         self.used: list[cp_model.IntVar] = []
-        self.warm: list[cp_model.LinearExprT] = []
+        self.warm: list[cp_model.LinearExpr] = []
         for press, options in enumerate(self.settings):
             visit = {s: self.model.new_bool_var(f"v{press}_{s}") for s in options}
             used = self.model.new_bool_var(f"u{press}")
@@ -166,7 +167,7 @@ class _Fluid:
             + machine.pressure_change_s * (sum(force.values()) - self.days)
         )
         shown = self.instance.presses[press].at_start
-        warm = sum(
+        warm = total(
             min(self._warm_low(press, shown, t) for t in points if a <= t <= b) * r for (a, b), r in span.items()
         )
         self.changes.append(changes)
@@ -198,7 +199,7 @@ class _Fluid:
                     fit = kind.fits[press]
                     occupied.append(math.floor(_TENTH * fit.occupied) * row[press])
                     closed.append(math.floor(_TENTH * fit.closed) * row[press])
-            room = self.done - missing - self.warm[press] - self.seconds[press] + hidden
+            room = total([self.done, -missing, -self.warm[press], -self.seconds[press], hidden])
             idle = self.model.new_int_var(0, self.axis.total + 1, "")  # an unused press has no time to keep
             self.model.add(idle <= (self.axis.total + 1) * (1 - self.used[press]))
             self.model.add(_TENTH * side.stations * (room + idle) >= sum(occupied))
@@ -262,11 +263,11 @@ class _Fluid:
             )
             self.model.add(self.done >= self.axis.work(ready) + math.floor(work / platens) + tail)
 
-    def _real(self) -> cp_model.LinearExprT:
+    def _real(self) -> cp_model.LinearExpr:
         terms: list[cp_model.LinearExprT] = [self.done + (self.axis.spans[0][0] if self.axis.spans else 0)]
         for before, seconds in self.axis.gaps():
             if self.axis.real(before) < self.latest:
                 past = self.model.new_bool_var("")
                 self.model.add(self.done <= before).only_enforce_if(~past)
                 terms.append(seconds * past)
-        return sum(terms)
+        return total(terms)

@@ -38,13 +38,13 @@ class Work:
 
 
 def cut(instance: Instance, most_jobs: int) -> Work:
-    """Cut the lines into bundles, alike in hand and press time, so that at most about `most_jobs` jobs come of it.
+    """Cut the lines into bundles, alike in hand and press time, so that about `most_jobs` jobs come of it.
 
     A bundle never breaks up a full loading. Every line gives at least one bundle.
     """
     weights = [_seconds(instance.stages[line]) * instance.quantity(line) for line in range(len(instance.lines))]
     stages = [len(tasks) for tasks in instance.stages]
-    spare = max(0, most_jobs - sum(stages))
+    spare = max(sum(stages), most_jobs - sum(stages))  # each line in two bundles or so at least
     share = sum(w * s for w, s in zip(weights, stages, strict=True)) or 1.0
     bundles: list[Bundle] = []
     jobs: list[Job] = []

@@ -25,7 +25,7 @@ class Effort:
 
 
 EFFORTS: dict[EffortName, Effort] = {
-    "quick": Effort(jobs=50, moves=600, starts=1, rounds=0, slice=0.0, chains=0, polish=0.0, bound=0.5),
-    "normal": Effort(jobs=70, moves=1500, starts=3, rounds=4, slice=0.3, chains=4, polish=0.5, bound=2.0),
-    "thorough": Effort(jobs=100, moves=6000, starts=6, rounds=16, slice=0.6, chains=16, polish=2.0, bound=8.0),
+    "quick": Effort(jobs=50, moves=500, starts=2, rounds=0, slice=0.0, chains=0, polish=0.0, bound=0.5),
+    "normal": Effort(jobs=70, moves=1500, starts=5, rounds=3, slice=0.3, chains=3, polish=0.5, bound=2.0),
+    "thorough": Effort(jobs=100, moves=6000, starts=12, rounds=16, slice=0.6, chains=16, polish=2.0, bound=8.0),
 }

@@ -23,13 +23,14 @@ _LIGHT = 0.5  # below this share of the hands nobody waits
 
 @dataclass(frozen=True, slots=True)
 class Estimate:
-    """Rough figures in seconds; `ends` are the jobs' ends. Not comparable with a timetable's figures."""
+    """Rough figures in seconds; `starts` and `ends` are the jobs'. Not comparable with a timetable's figures."""
 
     late: float
     work: float
     finish: int
     ends: tuple[int, ...]
     starts: tuple[int, ...]
+    order_finish: tuple[int, ...]
 
     @property
     def value(self) -> tuple[float, float]:
@@ -51,6 +52,7 @@ class Estimator:
         self.before = [job.before for job in work.jobs]
         self.ready = [instance.ready[tasks[job.task].line] for job in work.jobs]
         self.fits = [tasks[job.task].fits for job in work.jobs]
+        self.bias = [0] * len(instance.order_ids)  # how much later orders were done when last played
         self._staff()
 
     def _cycle(self, job: Job, press: int) -> tuple[int, float, int, int]:
@@ -80,6 +82,12 @@ class Estimator:
         while at < len(self.staff) - 1 and not self.staff[at]:
             at += 1
         return self.staff[at] or 1.0
+
+    def learn(self, sequences: Sequences, order_finish: Sequence[int]) -> None:
+        """Correct the orders' finishes by what these sequences came to when they were played."""
+        guess = self.run(sequences)
+        if guess is not None:
+            self.bias = [true - rough for true, rough in zip(order_finish, guess.order_finish, strict=True)]
 
     def run(self, sequences: Sequences) -> Estimate | None:
         """Play the sequences; None where some job waits for one that comes after it for ever."""
@@ -185,7 +193,7 @@ class _Run:
         )
         done = max(finish, default=0)
         work = goals.finish * done + goals.change * 60 * self.changes + self.change_seconds
-        return Estimate(late, work, done, tuple(self.ends), tuple(self.starts))
+        return Estimate(late, work, done, tuple(self.ends), tuple(self.starts), tuple(finish))
 
 
 def forward(windows: Spans, start: int, seconds: int) -> int:

@@ -10,8 +10,8 @@ from statistics import median
 from typing import TYPE_CHECKING
 
 from scheduler.solving.efforts import Effort
-from scheduler.solving.incumbent import Incumbent, programme_of
-from scheduler.solving.local import align, cost
+from scheduler.solving.incumbent import Incumbent
+from scheduler.solving.local import align
 from scheduler.solving.model import CampaignModel, Free
 from scheduler.solving.model import Effort as SolveEffort
 from scheduler.timetable.record import Timetable
@@ -25,10 +25,6 @@ _WHOLE = 80  # up to so many jobs the whole day is freed
 def neighbourhoods(best: Incumbent, view: View, effort: Effort, seed: int, stop: Callable[[], bool]) -> None:
     """Rounds of CP-SAT around the view's sequences; every answer is played, the best is kept by the incumbent."""
     rng = random.Random(seed + 1)
-    guess = view.estimator.run(view.sequences)
-    if guess is None:
-        return
-    now = cost(guess)
     for number in range(effort.rounds):
         if stop():
             return
@@ -45,9 +41,7 @@ def neighbourhoods(best: Incumbent, view: View, effort: Effort, seed: int, stop:
         if found is None:
             continue
         sequences = align(view.work, answer.sequences, found)
-        best.play("neighbourhood", view.instance, programme_of(view.settings, view.work, sequences))
-        if cost(found) <= now:
-            view.sequences, now = sequences, cost(found)
+        view.offer(best, "neighbourhood", sequences)
 
 
 def _neighbourhood(view: View, number: int, rng: random.Random) -> frozenset[int]:

@@ -42,10 +42,14 @@ class Incumbent:
 
     def play(self, stage: str, instance: Instance, plan: Programme, manners: Sequence[Manner] = MANNERS) -> Timetable:
         """Dispatch a programme in each manner and offer what comes of it; the best of them comes back."""
-        played = [(dispatch(instance, plan, manner), manner) for manner in manners]
-        table, manner = min(played, key=lambda p: p[0].value)
-        self.offer(stage, instance, plan, table, manner)
-        return table
+        best: Timetable | None = None
+        for manner in manners:
+            table = dispatch(instance, plan, manner)
+            self.offer(stage, instance, plan, table, manner)
+            if best is None or table.value < best.value:
+                best = table
+        assert best is not None
+        return best
 
 
 def programme_of(settings: Settings, work: Work, sequences: Sequence[Sequence[int]]) -> Programme:

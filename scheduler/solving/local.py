@@ -15,7 +15,7 @@ from scheduler.solving.estimate import Estimate, Estimator
 
 Sequences = list[list[int]]
 LATE_SECOND = 200.0  # what a weighted late second counts beside a second of work while searching
-_MEMORY = 60
+_MEMORY = 120
 
 
 def search(

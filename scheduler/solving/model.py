@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 from ortools.sat.python import cp_model
 
 from scheduler.instance import Instance, Setting
+from scheduler.linear import total
 from scheduler.solving.axis import Axis
 from scheduler.solving.bundles import Work
 from scheduler.solving.estimate import Estimator
@@ -289,7 +290,7 @@ class CampaignModel:
             self.model.add(late >= self._real(done, gaps) - due)
             self.late.append((max(1, round(SCALE * instance.priority[order])), late))
 
-    def _real(self, work: cp_model.IntVar, gaps: Sequence[tuple[int, int]]) -> cp_model.LinearExprT:
+    def _real(self, work: cp_model.IntVar, gaps: Sequence[tuple[int, int]]) -> cp_model.LinearExpr:
         """A working time as a real moment: every gap it lies behind is added."""
         terms: list[cp_model.LinearExprT] = [work + (self.axis.spans[0][0] if self.axis.spans else 0)]
         for before, seconds in gaps:
@@ -297,7 +298,7 @@ class CampaignModel:
                 past = self.model.new_bool_var("")
                 self.model.add(work <= before).only_enforce_if(~past)
                 terms.append(seconds * past)
-        return sum(terms)
+        return total(terms)
 
     def _hint(self) -> None:
         """The incumbent, whole: a start for every job, a setting and a span for every campaign."""
@@ -327,7 +328,8 @@ class CampaignModel:
         if solver.solve(self.model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return False
         values = list(solver.response_proto.solution)
-        self.model.clear_hints()
+        self.model.proto.solution_hint.vars.clear()
+        self.model.proto.solution_hint.values.clear()
         self.model.proto.solution_hint.vars.extend(range(len(values)))
         self.model.proto.solution_hint.values.extend(values)
         return True
@@ -336,10 +338,10 @@ class CampaignModel:
         goals = self.instance.day.shop.goals
         done = self._real(self.finish, self.axis.gaps())
         self.model.minimize(
-            self.late_weight * sum(w * late for w, late in self.late)
+            self.late_weight * total(w * late for w, late in self.late)
             + round(SCALE * goals.finish) * done
-            + round(SCALE * 60 * goals.change) * sum(self.changed)
-            + SCALE * sum(self.change)
+            + round(SCALE * 60 * goals.change) * total(self.changed)
+            + SCALE * total(self.change)
         )
 
     def solve(self, effort: Effort) -> Answer:

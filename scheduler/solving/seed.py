@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from scheduler.instance import Instance, Setting
+from scheduler.instance import Instance, PressFit, Setting
 from scheduler.solving.bundles import Work
 from scheduler.solving.estimate import Estimator, forward
 from scheduler.solving.settings import Settings
@@ -28,6 +28,11 @@ def seeds(instance: Instance, work: Work, settings: Settings, estimator: Estimat
             yield _Rule(instance, work, settings, estimator, k1, k2).run()
 
 
+def fit_suits(fit: PressFit, setting: Setting) -> bool:
+    """Whether work that fits a press so may be run at a setting."""
+    return fit.lo <= setting[0] <= fit.hi and setting[1] in fit.pressures
+
+
 class _Rule:
     def __init__(
         self, instance: Instance, work: Work, settings: Settings, estimator: Estimator, k1: float, k2: float
@@ -43,7 +48,13 @@ class _Rule:
         times = [min(c[0] for c in cycles.values()) for cycles in estimator.cycle]
         self.mean = max(1.0, sum(times) / max(1, len(times)))
         self.rest = self._rests(times)
+        self.suits = {
+            (task.index, press): tuple(s for s in settings.candidates(press) if fit_suits(fit, s))
+            for task in instance.tasks
+            for press, fit in task.fits.items()
+        }
         self.asked = self._demand()
+        self._setups: dict[tuple[int, Setting, int], float] = {}
 
     def _rests(self, times: list[int]) -> list[int]:
         """Seconds from a job's start to its bundle's end."""
@@ -53,23 +64,16 @@ class _Rule:
                 rest[job.before] += rest[job.index]
         return rest
 
-    def _demand(self) -> dict[int, dict[int, int]]:
-        """For each press, the seconds of work left that each set-point would suit."""
-        return {
-            press: {
-                s[0]: sum(
-                    cycles[press][0]
-                    for job, cycles in zip(self.work.jobs, self.e.cycle, strict=True)
-                    if press in cycles and self._suits(job.task, press, s)
-                )
-                for s in self.settings.candidates(press)
-            }
-            for press in range(len(self.instance.presses))
-        }
-
-    def _suits(self, task: int, press: int, setting: Setting) -> bool:
-        fit = self.instance.tasks[task].fits[press]
-        return fit.lo <= setting[0] <= fit.hi and setting[1] in fit.pressures
+    def _demand(self) -> list[dict[Setting, int]]:
+        """For each press, the seconds of work left that each setting would suit."""
+        asked: list[dict[Setting, int]] = [
+            dict.fromkeys(self.settings.candidates(p.index), 0) for p in self.instance.presses
+        ]
+        for job, cycles in zip(self.work.jobs, self.e.cycle, strict=True):
+            for press, cycle in cycles.items():
+                for s in self.suits[job.task, press]:
+                    asked[press][s] += cycle[0]
+        return asked
 
     def run(self) -> list[list[int]]:
         open_jobs = {job.index for job in self.work.jobs if job.before < 0}
@@ -96,12 +100,10 @@ class _Rule:
         line = instance.tasks[item.task].line
         order = instance.order_of[line]
         seconds = self.e.cycle[job][press][0]
-        ready = instance.ready[line] if item.before < 0 else self.starts[item.before] + self._lag(item.before)
+        ready = instance.ready[line] if item.before < 0 else self.starts[item.before] + self.e.first_piece[item.before]
         now = max(self.free[press], ready)
         setting = self.setting[press]
-        setup = 0.0
-        if setting is not None and not self._suits(item.task, press, setting):
-            setup = self.settings.change_cost(press, setting, self._new_setting(press, item.task))
+        setup = 0.0 if setting is None else self._setup(press, setting, item.task)
         due = instance.due[order]
         weight = _NO_DUE if due is None else instance.priority[order]
         slack = 0.0 if due is None else max(0.0, due - self.rest[job] - now)
@@ -115,24 +117,24 @@ class _Rule:
             + (0.0 if due is not None else self.rest[job] / self.mean * 1e-3)
         )
 
-    def _lag(self, job: int) -> int:
-        return min(c[2] + c[3] for c in self.e.cycle[job].values())
+    def _setup(self, press: int, setting: Setting, task: int) -> float:
+        """The least a change to something that suits the task would cost; 0 where none is needed."""
+        key = (press, setting, task)
+        if key not in self._setups:
+            self._setups[key] = min(self.settings.change_cost(press, setting, s) for s in self.suits[task, press])
+        return self._setups[key]
 
     def _new_setting(self, press: int, task: int) -> Setting:
-        now = self.setting[press]
-        options = [s for s in self.settings.candidates(press) if self._suits(task, press, s)]
+        now, asked = self.setting[press], self.asked[press]
         return max(
-            options,
-            key=lambda s: (
-                self.asked[press][s[0]] - (self.settings.change_cost(press, now, s) if now else 0.0),
-                -s[0],
-            ),
+            self.suits[task, press],
+            key=lambda s: (asked[s] - (self.settings.change_cost(press, now, s) if now else 0.0), -s[0]),
         )
 
     def _take(self, press: int, job: int) -> None:
         item = self.work.jobs[job]
         setting = self.setting[press]
-        if setting is None or not self._suits(item.task, press, setting):
+        if setting is None or setting not in self.suits[item.task, press]:
             new = self._new_setting(press, item.task)
             shown = self.instance.presses[press].at_start
             self.free[press] += (
@@ -141,11 +143,13 @@ class _Rule:
                 else self.instance.set_seconds(press, setting, new)
             )
             self.setting[press] = new
-        for s in self.settings.candidates(press):
-            if self._suits(item.task, press, s):
-                self.asked[press][s[0]] -= self.e.cycle[job][press][0]
+        for other, cycle in self.e.cycle[job].items():
+            for s in self.suits[item.task, other]:
+                self.asked[other][s] -= cycle[0]
         line = self.instance.tasks[item.task].line
-        ready = self.instance.ready[line] if item.before < 0 else self.starts[item.before] + self._lag(item.before)
+        ready = (
+            self.instance.ready[line] if item.before < 0 else self.starts[item.before] + self.e.first_piece[item.before]
+        )
         start = max(self.free[press], ready)
         end = forward(self.instance.presses[press].windows, start, self.e.cycle[job][press][0])
         if item.before >= 0:

@@ -45,6 +45,14 @@ class View:
     settings: Settings
     estimator: Estimator
     sequences: list[list[int]]
+    value: tuple[float, float, float] = (float("inf"), float("inf"), float("inf"))
+
+    def offer(self, best: Incumbent, stage: str, sequences: list[list[int]]) -> None:
+        """Play sequences; they become the view's own where they are better, and the estimate learns from them."""
+        table = best.play(stage, self.instance, programme_of(self.settings, self.work, sequences))
+        if table.value < self.value:
+            self.value, self.sequences = table.value, sequences
+            self.estimator.learn(sequences, table.order_finish)
 
     @classmethod
     def of(cls, instance: Instance, jobs: int) -> View:
@@ -114,7 +122,7 @@ class _Solve:
 
     def _start(self, chains: Sequence[Chain]) -> View:
         view = View.of(Instance(self.day, chains), self.effort.jobs)
-        self.best.play("seed", view.instance, programme_of(view.settings, view.work, view.sequences))
+        view.offer(self.best, "seed", view.sequences)
         return view
 
     def _bound(self, view: View) -> None:
@@ -126,20 +134,12 @@ class _Solve:
         self.tell_bound(self.bounds[0] / 60, self.bounds[1] / 60)
 
     def _search(self, view: View, starts: int, stage: str = "search") -> None:
-        """Local search from the seed, then from shaken bests; each answer is played."""
-        best, best_cost = view.sequences, None
+        """Local search from the seed, then from shaken bests; each answer is played, and the estimate learns of it."""
         for number in range(starts):
             if self.stop():
                 break
-            start = best if number == 0 else shaken(view, best, self.rng)
-            found = search(view.estimator, start, self.effort.moves, self.rng, self.stop)
-            guess = view.estimator.run(found)
-            if guess is None:
-                continue
-            if best_cost is None or cost(guess) < best_cost:
-                best, best_cost = found, cost(guess)
-            self.best.play(stage, view.instance, programme_of(view.settings, view.work, found))
-        view.sequences = best
+            start = shaken(view, view.sequences, self.rng) if number % 3 == 2 else view.sequences
+            view.offer(self.best, stage, search(view.estimator, start, self.effort.moves, self.rng, self.stop))
 
     def _other_chains(self, chains: Sequence[Chain], view: View) -> View:
         """Other routes and other ways to share loadings, for the heaviest designs first."""
@@ -150,7 +150,8 @@ class _Solve:
             trial = [chain if n in lines else c for n, c in enumerate(now)]
             other = View.of(Instance(self.day, trial), self.effort.jobs)
             before = self.best.value
-            self._search(other, 1, "other route")
+            other.offer(self.best, "other route", other.sequences)
+            self._search(other, 2, "other route")
             if self.best.value < before:
                 now, view = trial, other
         return view

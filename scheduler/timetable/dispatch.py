@@ -136,10 +136,11 @@ class _Play:
                     found.append((rank, loading.hi if hard else -press.left, len(found), loading, press))
             if press.may_load(now):
                 found.append((1 if self.manner.load_first else 3, -press.left, len(found), None, press))
+        wants = set().union(*(press.wants for press in self.presses)) if self.peels else set()
         for loading in self.peels:
             if loading.peel_lo <= now:
                 task = loading.script.task
-                wanted = any((task.line, task.stage + 1) in press.wants for press in self.presses)
+                wanted = (task.line, task.stage + 1) in wants
                 rank = 1 if wanted or self.manner.peel_first else 4
                 found.append((rank, loading.peel_hi, len(found), loading, None))
         return found

@@ -15,6 +15,7 @@ from ortools.sat.python import cp_model
 
 from scheduler.calendar import Span, union
 from scheduler.instance import Instance
+from scheduler.linear import total
 from scheduler.timetable.acts import FAR
 from scheduler.timetable.record import Change, Loading
 
@@ -71,7 +72,8 @@ class _Exact:
         return var
 
     def _loading(self, loading: Loading) -> None:
-        script, rows = loading.script, []
+        script = loading.script
+        rows: list[tuple[cp_model.IntVar, cp_model.IntVar]] = []
         for number, act in enumerate(script.acts):
             begun, ended, who = loading.done[number]
             start, end = self._time(begun), self._time(ended)
@@ -135,9 +137,9 @@ class _Exact:
         """Nobody does two things at once, or works outside their hours, or leaves what stands already."""
         busy: dict[int, list[Span]] = defaultdict(list)
         for other in self.others:
-            for start, end, who in [*other.done, *([other.peel] if other.peel else [])]:
+            for start, end, person in [*other.done, *([other.peel] if other.peel else [])]:
                 if end > self.low:
-                    busy[who].append((start, end))
+                    busy[person].append((start, end))
         for who in self.instance.people:
             for a, b in union([*busy[who.index], *_outside(who.windows, self.low, self.high)]):
                 self.hands[who.index].append(self.model.new_fixed_size_interval_var(a, b - a, ""))
@@ -211,9 +213,9 @@ class _Exact:
             opens = iter(loading.opens)
             for number, act in enumerate(loading.script.acts):
                 if act.closed:
-                    shut, opened = loading.done[number - 1][1], next(opens)
+                    closed, opened = loading.done[number - 1][1], next(opens)
                     if opened > self.low:
-                        closings.append(self.model.new_fixed_size_interval_var(shut, opened - shut, ""))
+                        closings.append(self.model.new_fixed_size_interval_var(closed, opened - closed, ""))
         self.model.add_no_overlap(closings)
 
     def _pieces(self) -> None:
@@ -276,7 +278,7 @@ class _Exact:
         final = self.model.new_int_var(0, self.high, "")
         for end in ends:
             self.model.add(final >= end)
-        self.model.minimize(_LAST * last + _SUM * sum(offs) + _SUM * final + sum(terms))
+        self.model.minimize(total([_LAST * last, _SUM * total(offs), _SUM * final, *terms]))
 
     def solve(self, effort: float, seed: int) -> list[Loading] | None:
         solver = cp_model.CpSolver()
@@ -295,7 +297,8 @@ class _Exact:
 
     def _read(self, solver: cp_model.CpSolver, loading: Loading) -> Loading:
         script = loading.script
-        done, opens = [], []
+        done: list[tuple[int, int, int]] = []
+        opens: list[int] = []
         for number, (start, end) in enumerate(self.rows[loading.number]):
             who = self._who(solver, (loading.number, number))
             if script.acts[number].closed:

@@ -26,6 +26,7 @@ class PressState:
         self.heat_until = 0  # the end of the closing under way, as far as it is known
         self.closed: Loading | None = None
         self.warm_day = -1
+        self.shuts = -1  # closing time of the day it was last warmed up on
         self.shut_day = -1  # a day on which a further change is not worth while
         self.partial = False
         self.wants: set[tuple[int, int]] = set()
@@ -42,6 +43,10 @@ class PressState:
     def blocks(self) -> list[list[int]]:
         """What is left of the present stretch, as [task, pieces]."""
         return self.queue[self.at][1] if self.at < len(self.queue) else []
+
+    @property
+    def _target(self) -> Setting | None:
+        return self.queue[self.at][0] if self.at < len(self.queue) else None
 
     @property
     def over(self) -> bool:
@@ -63,8 +68,10 @@ class PressState:
 
     def settle(self, now: int) -> int | None:
         """Warm up or take the next setting when it is time; the moment it will be ready, or None."""
+        if self.live or self.busy_until > now or (self.blocks and self.setting == self._target and now < self.shuts):
+            return None
         today = next((i for i, (a, b) in enumerate(self.instance.open_hours) if a <= now < b), -1)
-        if today < 0 or self.busy_until > now or self.taken(now):
+        if today < 0 or self.taken(now):
             return None
         while self.at < len(self.queue) - 1 and not self.blocks:
             self.at += 1
@@ -80,7 +87,7 @@ class PressState:
             self.shut_day = today
             return None
         self.changes.append(Change(self.side.index, now, now + seconds, target, warm_up))
-        self.setting, self.warm_day, self.busy_until = target, today, now + seconds
+        self.setting, self.warm_day, self.busy_until, self.shuts = target, today, now + seconds, closes
         return now + seconds
 
     def _change(self, target: Setting) -> int:
@@ -101,8 +108,11 @@ class PressState:
     def _worth_while(self, ready: int, closes: int) -> bool:
         """Whether a loading still fits between the moment the press is ready and closing time."""
         shortest = min((self._one(task, n) for task, n in self.blocks), default=0)
+        blanks = min((self.instance.ready[self.instance.tasks[task].line] for task, _ in self.blocks), default=0)
         return any(
-            max(start, ready) + shortest <= min(end, closes) for start, end in self.side.windows if start < closes
+            max(start, ready, blanks) + shortest <= min(end, closes)
+            for start, end in self.side.windows
+            if start < closes
         )
 
     def _one(self, task: int, pieces: int) -> int:
@@ -117,8 +127,8 @@ class PressState:
             and self.busy_until <= now
             and self.taken(now) < self.side.stations
             and self.window_end(now) > now
-            and self.instance.open_hours[self.warm_day][1] > now
-            and (self.over or self.queue[self.at][0] == self.setting)
+            and self.shuts > now
+            and (self.over or self._target == self.setting)
         )
 
     def choose(self, now: int, pool: PiecePool) -> tuple[Task, int] | None:

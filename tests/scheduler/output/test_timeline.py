@@ -121,17 +121,19 @@ def test_data_cannot_leave_its_script(name: str) -> None:
 def test_every_row_is_drawn_once(name: str) -> None:
     """Every row of a loading is a step of one date's picture; every change that takes time is a hatched bar."""
     plan = planned(name)
-    drawn = [
-        (
-            datetime(1970, 1, 1) + timedelta(milliseconds=one["midnight"], seconds=a),
-            seconds,
-            data(name)["whats"][what],
-            n,
-        )
-        for one in data(name)["days"]
-        for a, seconds, what, n, _, _ in one["steps"]
+    drawn = []
+    for one in data(name)["days"]:
+        midnight = datetime(1970, 1, 1) + timedelta(milliseconds=one["midnight"])
+        for number, _, start, _, flat in one["loads"]:
+            for after, seconds, code in zip(flat[0::3], flat[1::3], flat[2::3], strict=True):
+                at, what = midnight + timedelta(seconds=start + after), data(name)["whats"][code % 12 // 2]
+                person = one["people"][code // 12 - 1]["id"] if code >= 12 else None
+                drawn.append((at, seconds, what, number, person or "", code % 2 == 1))
+    rows = [
+        (row.start, row.seconds, row.what, row.loading, row.person or "", row.press is not None)
+        for row in plan.rows
+        if row.loading is not None
     ]
-    rows = [(row.start, row.seconds, row.what, row.loading) for row in plan.rows if row.loading is not None]
     assert sorted(drawn) == sorted(rows)
     changes = sum(1 for row in plan.rows if row.what == "change" and row.seconds)
     assert sum(len(one["changes"]) for one in data(name)["days"]) == changes
@@ -143,10 +145,10 @@ def test_runs_cover_every_loading(name: str) -> None:
     days, loadings = data(name)["days"], loadings_of(planned(name).rows)
     for one in days:
         midnight = datetime(1970, 1, 1) + timedelta(milliseconds=one["midnight"])
-        for number, load in one["loads"].items():
-            start, end = span_on_press(loadings[int(number)])
+        for number, run, *_ in one["loads"]:
+            start, end = span_on_press(loadings[number])
             a, b = ((at - midnight).total_seconds() for at in (start, end))
-            assert any(bar["run"] == load["run"] and bar["a"] <= a and b <= bar["b"] for bar in one["bars"])
+            assert any(bar["run"] == run and bar["a"] <= a and b <= bar["b"] for bar in one["bars"])
 
 
 def test_stations_hold_one_loading_each() -> None:
