@@ -109,23 +109,26 @@ def _idle_waits(table: Table, recipes: Recipes) -> float:
                 latest = max(latest, stops[place][1])
                 place += 1
             free[loading.number] = max([latest, *(c.end for c in changes if c.start == c.end == loading.start)])
+        spans: list[tuple[int, int]] = []
         for loading in loadings:
             since = free[loading.number]
             if since >= 0 and table.hours.date(since) == table.hours.date(loading.start):
-                total += _cooling_within(table, recipes, loading, since)
+                spans += _cooling_within(table, recipes, loading, since)
+        # Two loadings put on in the same second wait out one stretch: a press-minute counts once.
+        total += sum(end - start for start, end in joined(spans))
     return total
 
 
-def _cooling_within(table: Table, recipes: Recipes, loading: Loading, since: int) -> float:
+def _cooling_within(table: Table, recipes: Recipes, loading: Loading, since: int) -> list[tuple[int, int]]:
     spans: list[tuple[int, int]] = []
     if since >= loading.start:
-        return 0.0
+        return spans
     for piece in loading.pieces:
         before = _previous(table, piece, loading)
         if before is not None:
             cool = before.dwell.end + earliest_peel(table, before, recipes.need(before))
             spans.append((max(since, before.dwell.end), int(min(loading.start, cool))))
-    return sum(end - start for start, end in joined(spans))
+    return spans
 
 
 def _previous(table: Table, piece: str, loading: Loading) -> Closing | None:

@@ -94,7 +94,7 @@ def _take(
 
 def _plain(cell: str) -> str:
     """A cell without the apostrophe that keeps spreadsheets from reading it as a formula."""
-    return cell[1:] if cell[:1] == "'" and cell[1:2] in ("=", "+", "-", "@") else cell
+    return cell[1:] if re.match(r"'+[=+\-@\t\r\n＝＋－＠]", cell) else cell
 
 
 def _row(cells: Cells) -> Row:

@@ -33,6 +33,13 @@ class Hours:
         """The number of the date on which a moment lies, 0 for the start's own."""
         return (moment + self.offset) // DAY
 
+    @property
+    def first(self) -> int:
+        """The date on which the shop is first open once planning begins."""
+        days = self.day.shop.hours.days or NAMES
+        weekday = self.day.start.weekday()
+        return next(d for d in range(8) if self.opening(d)[1] > 0 and NAMES[(weekday + d) % 7] in days)
+
     def opening(self, date: int) -> tuple[int, int]:
         """When the shop opens and closes on a date, were it an opening day."""
         first = date * DAY - self.offset

@@ -21,29 +21,36 @@ from scheduler.audit.rules import check
 from scheduler.audit.table import Loading, Table
 
 _MINUTES = 0.01  # minutes are written to a hundredth
+_LOCAL = "a time with a zone; times are local, as 2026-12-01T08:00:00"
 _LOG = "log.csv"  # grows after the plan is made, so its bytes may differ from those planned from
 
 
 def folder_findings(folder: Path) -> list[Finding]:
     """Everything wrong with the plan in a folder. A folder that is itself wrong gives its problems."""
     plan = _plan(folder / "plan" / "plan.json")
+    sheet = read_timetable(folder / "plan" / "timetable.csv")
+    began = plan.start if isinstance(plan, Plan) else min((row.start for row in sheet.rows), default=None)
     try:
-        day = _day(folder, plan.start if isinstance(plan, Plan) else None)
+        day = _day(folder, began)
     except BadInput as bad:
         return [Finding("input", problem.file, str(problem)) for problem in bad.problems]
-    sheet = read_timetable(folder / "plan" / "timetable.csv")
     finish = read_finish(folder / "plan" / "finish.csv")
-    table = Table(day, sheet.rows, sheet.lines)
+    found = [*sheet.damage, *finish.damage, *([] if isinstance(plan, Plan) else plan)]
+    if sheet.rows or not sheet.damage:
+        found += _held_against_rows(Table(day, sheet.rows, sheet.lines), finish, plan)
+    return found + (list(_inputs(folder, day, plan.inputs)) if isinstance(plan, Plan) else [])
+
+
+def _held_against_rows(table: Table, finish: Sheet[Finish], plan: Plan | list[Finding]) -> list[Finding]:
+    """The rules, and what the other files tell of the same rows."""
     recipes = Recipes(table)
-    found = [*sheet.damage, *finish.damage, *(check(table, recipes) if sheet.rows else ())]
     right = figures(table, recipes)
-    found += _finishes(day, right, finish)
-    found += _plan_findings(folder, table, right, plan) if isinstance(plan, Plan) else plan
-    return found
+    found = [*check(table, recipes), *_finishes(table.day, right, finish)]
+    return found + (list(_plan_findings(table, right, plan)) if isinstance(plan, Plan) else [])
 
 
 def _day(folder: Path, now: datetime | None) -> Day:
-    """The day folder; where it names no start, planning began when the plan says."""
+    """The day folder; where it names no start, planning began when the plan says, or with the first row."""
     from scheduler.intake import read_day
 
     return read_day(folder, now=now)
@@ -54,7 +61,8 @@ def _plan(path: Path) -> Plan | list[Finding]:
     if isinstance(text, Finding):
         return [text]
     try:
-        return Plan.model_validate(json.loads(text))
+        plan = Plan.model_validate(json.loads(text))
+        return [Finding("file-damaged", f"{path.name}, {name}", _LOCAL) for name in _zoned(plan)] or plan
     except ValidationError as error:
         return [
             Finding("file-damaged", f"{path.name}, {'.'.join(map(str, e['loc'])) or 'whole file'}", e["msg"])
@@ -62,6 +70,18 @@ def _plan(path: Path) -> Plan | list[Finding]:
         ]
     except (ValueError, RecursionError) as error:
         return [Finding("file-damaged", path.name, f"not JSON: {error}")]
+
+
+def _zoned(plan: Plan) -> Iterator[str]:
+    """The places of times that carry a zone."""
+    parts: list[tuple[str, Plan | Finish | Campaign]] = [("", plan)]
+    parts += [(f"orders {number}, ", order) for number, order in enumerate(plan.orders, 1)]
+    parts += [(f"campaigns {number}, ", campaign) for number, campaign in enumerate(plan.campaigns, 1)]
+    for place, part in parts:
+        for name in type(part).model_fields:
+            value = getattr(part, name)
+            if isinstance(value, datetime) and value.tzinfo is not None:
+                yield f"{place}{name}"
 
 
 def _right(day: Day, right: Figures) -> dict[str, Finish]:
@@ -137,7 +157,7 @@ def _told(value: object) -> str:
     return f"{value:%Y-%m-%dT%H:%M:%S}" if isinstance(value, datetime) else f'"{value}"'
 
 
-def _plan_findings(folder: Path, table: Table, right: Figures, plan: Plan) -> Iterator[Finding]:
+def _plan_findings(table: Table, right: Figures, plan: Plan) -> Iterator[Finding]:
     day = table.day
     if plan.format != FORMAT:
         yield Finding("plan-format", "plan.json, format", f'"{plan.format}" is written, right: "{FORMAT}"')
@@ -151,7 +171,6 @@ def _plan_findings(folder: Path, table: Table, right: Figures, plan: Plan) -> It
     places = [f"plan.json, orders {number}" for number in range(1, len(plan.orders) + 1)]
     yield from _orders(_right(day, right), "plan.json, orders", zip(places, plan.orders, strict=True))
     yield from _campaigns(table, plan.campaigns)
-    yield from _inputs(folder, day, plan.inputs)
 
 
 def _goals(goals: GoalFigures, right: Figures) -> Iterator[Finding]:
@@ -209,7 +228,7 @@ def _campaigns(table: Table, listed: tuple[Campaign, ...]) -> Iterator[Finding]:
             inside = campaign.start <= table.day.at(loading.start) and table.day.at(loading.end) <= campaign.end
             (held if inside else rest).append(loading)
         left[campaign.press] = rest
-        yield from _campaign(campaign, held, where)
+        yield from _campaign(table.day, campaign, held, where)
     for press, loadings in left.items():
         if loadings:
             names = ", ".join(str(loading.number) for loading in loadings[:5])
@@ -218,11 +237,17 @@ def _campaigns(table: Table, listed: tuple[Campaign, ...]) -> Iterator[Finding]:
             )
 
 
-def _campaign(campaign: Campaign, held: list[Loading], where: str) -> Iterator[Finding]:
+def _campaign(day: Day, campaign: Campaign, held: list[Loading], where: str) -> Iterator[Finding]:
     for loading in held:
         if loading.setting not in (None, (campaign.temperature, campaign.pressure)):
             text = f"{campaign.temperature}, {campaign.pressure} is written; loading {loading.number} is at"
             yield Finding("campaigns", where, f"{text} {loading.setting}")
+    if held:
+        first, last = day.at(min(loading.start for loading in held)), day.at(max(loading.end for loading in held))
+        for name, found, right in (("start", campaign.start, first), ("end", campaign.end, last)):
+            if found != right:
+                text = f"{name} {_told(found)} is written, its loadings {name} {_told(right)}"
+                yield Finding("campaigns", where, text)
     pieces = [piece for loading in held for piece in loading.pieces]
     if campaign.pieces not in (len(pieces), len(set(pieces))):
         text = f"{campaign.pieces} pieces are written, right: {len(set(pieces))} (in {len(held)} loadings)"

@@ -13,6 +13,7 @@ from scheduler.audit.pieces import Recipes
 from scheduler.audit.table import Entry, Loading, Setting, Table
 
 _GRAMMAR = re.compile(r"LP?(A?DE?)+U")
+_OF_A_LOADING = ("loading", "pieces", "order", "line", "placement", "operation", "layers")
 _LETTERS = {"load": "L", "prepress": "P", "align": "A", "dwell": "D", "peel": "E", "unload": "U"}
 
 
@@ -71,10 +72,15 @@ def rows_tell_their_operation(table: Table, recipes: Recipes) -> Iterator[Findin
 
 
 def ends_tell_their_operation(table: Table, recipes: Recipes) -> Iterator[Finding]:
-    """Load and unload rows carry no operation, or one of their loading's."""
+    """Load and unload rows carry no operation, or one of their loading's; no layers that it does not press."""
     for loading in table.loadings.values():
         numbers = {closing.number for closing in loading.closings}
+        pressed = {layer for closing in loading.closings for layer in closing.layers}
         for entry in loading.on_press:
+            strange = set(entry.row.layers) - pressed
+            if strange and entry.what in ("load", "prepress", "unload"):
+                text = f"{entry.what} of layers {_numbers(tuple(sorted(strange)))}, which this loading does not press"
+                yield table.find("row-operation", entry, text)
             number = entry.row.operation
             if entry.what in ("load", "unload") and number is not None and number not in numbers:
                 text = f"{entry.what} of operation {number}, which this loading does not press"
@@ -146,8 +152,7 @@ def changes_take_their_time(table: Table, recipes: Recipes) -> Iterator[Finding]
             warm_up = today != date
             old: tuple[float, str | None] | None = shown
             if warm_up:
-                start = table.room if press.at_start is None else press.at_start
-                old = (start if shown is None or date is None else _morning(table, change, shown, date, setting), None)
+                old = (_morning(table, change, None if shown is None else shown[0], date, setting), None)
             assert old is not None
             yield from _long_enough(table, change, old, setting)
             if not warm_up and shown == setting:
@@ -161,11 +166,19 @@ def _setting(change: Entry) -> Setting | None:
     return None if row.temperature is None or row.pressure is None else (row.temperature, row.pressure)
 
 
-def _morning(table: Table, change: Entry, shown: Setting, date: int, new: Setting) -> float:
-    """What a press shows in the morning: fallen since the evening's closing, till the opening or till it is put on."""
-    press = table.day.presses[change.row.press or ""]
-    closing, opening = table.hours.opening(date)[1], table.hours.opening(table.hours.date(change.start))[0]
-    ways = [fallen(press, shown[0], until - closing, table.room) for until in (opening, change.start)]
+def _morning(table: Table, change: Entry, shown: float | None, date: int | None, new: Setting) -> float:
+    """What a press shows in the morning: fallen since the evening's closing, till the opening or till it is put on.
+
+    One that was never set shows what it did when planning began, until the first evening.
+    """
+    press, hours = table.day.presses[change.row.press or ""], table.hours
+    if shown is None:
+        shown = table.room if press.at_start is None else press.at_start
+    today, evening = hours.date(change.start), hours.first if date is None else date
+    if today <= evening:
+        return shown
+    closing, opening = hours.opening(evening)[1], hours.opening(today)[0]
+    ways = [fallen(press, shown, until - closing, table.room) for until in (opening, change.start)]
     return min(ways, key=lambda start: change_time(press, (start, None), new, table.room))
 
 
@@ -191,6 +204,15 @@ def warm_ups_are_there(table: Table, recipes: Recipes) -> Iterator[Finding]:
                 text = f"the press's first loading of {table.day.at(loading.start):%Y-%m-%d} has no warm-up before it"
                 yield table.find("warm-up-missing", loading.first, text)
             seen.add(date)
+
+
+def changes_belong_to_no_loading(table: Table, recipes: Recipes) -> Iterator[Finding]:
+    """A change row tells a press and its new setting, and nothing of a loading."""
+    for changes in table.changes.values():
+        for change in changes:
+            told = [name for name in _OF_A_LOADING if getattr(change.row, name) not in (None, ())]
+            if told:
+                yield table.find("change-row", change, f"a change has no {', '.join(told)}; leave that blank")
 
 
 def settings_are_possible(table: Table, recipes: Recipes) -> Iterator[Finding]:

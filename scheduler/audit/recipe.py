@@ -225,10 +225,10 @@ def _represses(needs: Sequence[Need]) -> list[tuple[str, int, str]]:
     wrong = []
     for k, need in enumerate(needs):
         place, layers = need.step
-        after = next((other for other in needs[k + 1 :] if other.step[0] == place), None)
+        after = needs[k + 1] if k + 1 < len(needs) and needs[k + 1].step[0] == place else None
         wants = [film for film in dict.fromkeys(need.films) if layers and film.repress_s is not None]
         if wants and (after is None or after.step[1]):
-            why = f'film "{wants[0].id}" is to be pressed again for {wants[0].repress_s:g} s after its peel, and is not'
+            why = f'film "{wants[0].id}" is to be pressed again for {wants[0].repress_s:g} s right after, and is not'
             wrong.append(("repress-missing", k, why))
         if not layers and not need.films:
             why = f'a closing without layers on "{place}", but no film pressed just before wants it'

@@ -33,6 +33,7 @@ RULES: tuple[Rule, ...] = (
     presses.one_closing_at_a_time,
     presses.no_more_than_its_stations,
     # 3: settings and changes
+    presses.changes_belong_to_no_loading,
     presses.settings_are_possible,
     presses.rows_show_the_setting,
     presses.closings_suit_the_setting,

@@ -12,6 +12,8 @@ from scheduler.timetable.dispatch import MANNERS, Manner, dispatch
 from scheduler.timetable.programme import Block, Programme
 from scheduler.timetable.record import Timetable
 
+_MANY = 1500  # piece-loadings: beyond it a playing takes its time
+
 Progress = Callable[[str, Timetable], None]
 
 

@@ -23,14 +23,19 @@ from scheduler.timetable.record import Loading, Timetable
 
 @dataclass(frozen=True, slots=True)
 class Manner:
-    """The crew's rule of serving: what a free person turns to first, and whether idle presses help others."""
+    """The crew's rule of serving: what a free person turns to first, whether idle presses help others.
+
+    `keep_order`: a press waits for the work that comes next in its programme, although other work of the same
+    setting is there.
+    """
 
     load_first: bool = False
     peel_first: bool = False
     share: bool = True
+    keep_order: bool = False
 
 
-MANNERS = (Manner(), Manner(load_first=True), Manner(peel_first=True))
+MANNERS = (Manner(), Manner(load_first=True), Manner(peel_first=True), Manner(keep_order=True))
 
 
 def dispatch(instance: Instance, programme: Programme, manner: Manner = MANNERS[0]) -> Timetable:
@@ -87,6 +92,8 @@ class _Play:
     def _moment(self, now: int) -> None:
         """Everything that can begin at this moment begins."""
         self.now = now
+        for hands in self.hands:
+            hands.now = now
         again = True
         while again:
             again = False
@@ -105,7 +112,7 @@ class _Play:
             and not self.peels
             and not any(press.live or press.busy_until > now for press in self.presses)
             and any(press.may_load(now) for press in self.presses)
-            and not any(press.blocks and press.choose(now, self.pool) for press in self.presses)
+            and not any(press.blocks and press.choose(now, self.pool, self.manner.keep_order) for press in self.presses)
             and any(hands.present(now) for hands in self.hands)
             and not any(hands.free > now for hands in self.hands)
         )
@@ -151,10 +158,11 @@ class _Play:
         act = script.acts[row]
         end = now + script.times[hands.side.index][row]
         opened = (loading.lo if act.what != "peel" else loading.done[-1][1] + act.closed) if script.auto_open else now
-        if not hands.fits_now(now, end - now) or not self._heat_free(press, loading, row, end):
+        if not hands.fits_now(now, end - now) or not self._heat_free(press, loading, script, row, end):
             return False
-        follow = self._follow(loading, row, opened, end)
-        if not self._entrust(hands, loading, follow, end):
+        here = promise(script, row, loading.done[-1][1], loading.limit, _heat_of(press))
+        follow = here.follow(opened, end)
+        if not self._entrust(hands, loading, press, follow, end):
             return False
         if now > loading.hi:
             self.broken += 1
@@ -174,57 +182,28 @@ class _Play:
             self._await(loading, press, end)
         return True
 
-    def _heat_free(
-        self, press: PressState, loading: Loading | None, row: int, end: int, script: Script | None = None
-    ) -> bool:
-        """Whether the closing that follows this hand row meets no other under way on the press, nor puts one off
-        that has to be closed before it could be."""
-        script = script or (loading.script if loading else None)
-        assert script is not None
+    def _heat_free(self, press: PressState, loading: Loading | None, script: Script, row: int, end: int) -> bool:
+        """Whether the closing that follows this hand row meets no other under way on the press."""
         if press.side.stations == 1 or row + 1 >= len(script.acts) or not script.acts[row + 1].closed:
             return True
-        under_way = press.closed is not None and press.closed is not loading
-        if under_way and not (press.side.auto_open and press.heat_until <= end):
-            return False
-        follow = script.acts[row + 1]
-        opened = end + (follow.closed if press.side.auto_open else follow.hi)
-        return all(other is loading or self._may_wait(other, opened) for other in press.live)
-
-    def _may_wait(self, other: Loading, opened: int) -> bool:
-        """Whether another loading on the same press can be closed in time if the heat is free from `opened` on."""
-        row, script = len(other.done), other.script
-        if row + 1 >= len(script.acts) or not script.acts[row + 1].closed:
+        if press.closed is None or press.closed is loading:
             return True
-        shortest = min(times[row] for times in script.times)
-        return opened - shortest <= other.latest - script.rest[row]
+        return press.side.auto_open and press.heat_until <= end
 
-    def _relax(self, press: PressState, loading: Loading) -> None:
-        """This loading is closed now: the others on the press need no longer keep time for it."""
-        for other in press.live:
-            if other is not loading and other.limit < other.latest and other.owner >= 0:
-                other.limit = other.latest
-                row = len(other.done)
-                kept = promise(other.script, row, other.done[-1][1], other.limit)
-                other.hi = kept[0]
-                self.hands[other.owner].owned[other] = kept
+    def _entrust(self, hands: Hands, loading: Loading, press: PressState, follow: Promise | None, end: int) -> bool:
+        """See that what follows will be kept, by the one who acts or else another; record whose it is.
 
-    def _follow(self, loading: Loading, row: int, opened: int, end: int) -> Promise | None:
-        script = loading.script
-        if row + 1 < len(script.acts):
-            return promise(script, row + 1, end, loading.limit)
-        if script.peel is not None and script.peel[1] < FAR:
-            lo, hi = max(end, opened + script.peel[0]), opened + script.peel[1]
-            return (hi, lo, row + 1, script, loading.limit)
-        return None
-
-    def _entrust(self, hands: Hands, loading: Loading, follow: Promise | None, end: int) -> bool:
-        """See that what follows will be kept, by the one who acts or else another; record whose it is."""
+        What lies on several platens under one heat is promised by one person, who can reckon with that heat.
+        """
         more = () if follow is None else (follow,)
+        bound = next((x.owner for x in press.live if x is not loading and x.owner >= 0), -1)
+        bound = bound if follow is not None and follow.heat >= 0 else -1
         keeper: Hands | None = None
-        if hands.keeps(end, loading, more):
+        if bound in (-1, hands.side.index) and hands.keeps(end, loading, more):
             keeper = hands
         elif more and hands.keeps(end, loading):
-            keeper = next((other for other in self.hands if self._could_keep(other, hands, loading, more)), None)
+            others = self.hands if bound < 0 else [self.hands[bound]]
+            keeper = next((other for other in others if self._could_keep(other, hands, loading, more)), None)
         if keeper is None:
             return False
         if loading.owner >= 0:
@@ -242,15 +221,23 @@ class _Play:
     def _await(self, loading: Loading, press: PressState, end: int) -> None:
         """The loading's next hand row: when it may begin, and until when its platen is closed."""
         row = len(loading.done)
-        hi, lo, *_ = promise(loading.script, row, end, loading.limit)
-        loading.lo, loading.hi = lo, hi
+        ahead = promise(loading.script, row, end, loading.limit, -1)
+        loading.lo, loading.hi = ahead.lo, ahead.hi
         if loading.script.acts[row].closed:
             press.closed = loading
             press.heat_until = end + loading.script.acts[row].closed
-            if press.side.stations > 1:
-                self._wake(press.heat_until)
-                self._relax(press, loading)
-        self._wake(lo)
+        self._wake(ahead.lo)
+        if press.side.stations > 1:
+            self._wake_for_heat(press)
+
+    def _wake_for_heat(self, press: PressState) -> None:
+        """Whoever lays the next platen may begin so that it can be closed the second the heat is free."""
+        self._wake(press.heat_until)
+        for other in press.live:
+            row, script = len(other.done), other.script
+            if row + 1 < len(script.acts) and script.acts[row + 1].closed:
+                for times in script.times:
+                    self._wake(max(self.now, press.heat_until - times[row]))
 
     def _rest(self, loading: Loading, end: int) -> None:
         """Off the press: to the peel, or on."""
@@ -283,7 +270,7 @@ class _Play:
         self._wake(at)
 
     def _load(self, hands: Hands, press: PressState, now: int) -> bool:
-        choice = press.choose(now, self.pool)
+        choice = press.choose(now, self.pool, self.manner.keep_order)
         giver: PressState | None = None
         if choice is None and self.manner.share and press.over:
             choice, giver = self._help(press, now)
@@ -297,16 +284,13 @@ class _Play:
                 return False
             script = self._script(task, press, pieces)
         length = script.times[hands.side.index][0]
-        end, window = now + length, press.window_end(now)
-        limit = self._limit(press, script, now, window)
-        if limit is None:
-            return False
+        end, limit = now + length, press.window_end(now)
         assert press.setting is not None
-        loading = Loading(len(self.loadings) + 1, press.side.index, (), press.setting, script, limit, window)
-        follow = promise(script, 1, end, limit)
-        if follow[1] > follow[0] or not hands.fits_now(now, length) or not self._heat_free(press, None, 0, end, script):
+        loading = Loading(len(self.loadings) + 1, press.side.index, (), press.setting, script, limit)
+        follow = promise(script, 1, end, limit, _heat_of(press))
+        if follow.lo > follow.hi or not hands.fits_now(now, length) or not self._heat_free(press, None, script, 0, end):
             return False
-        if not self._entrust(hands, loading, follow, end):
+        if not self._entrust(hands, loading, press, follow, end):
             return False
         if giver is not None:
             giver.give_away(task.index, pieces)
@@ -320,18 +304,6 @@ class _Play:
         self._wake(end)
         self._await(loading, press, end)
         return True
-
-    def _limit(self, press: PressState, script: Script, now: int, window: int) -> int | None:
-        """By when a new loading is promised to be off; None where it might catch another on the press before a break.
-
-        Platens under one heat may have to wait for each other: the one dressed later keeps time for the others.
-        """
-        others = [x.script.rest[len(x.done)] for x in press.live if len(x.done) < len(x.script.acts) - 1]
-        if not others:
-            return window
-        if now + 2 * (script.rest[0] + sum(others)) > window:
-            return None
-        return window - sum(others)
 
     def _script(self, task: Task, press: PressState, pieces: int) -> Script:
         assert press.setting is not None
@@ -361,3 +333,8 @@ class _Play:
                 ):
                     best = (other.left, (task, count), other)
         return (best[1], best[2]) if best else (None, None)
+
+
+def _heat_of(press: PressState) -> int:
+    """The press where several platens share its heat, -1 where there is one."""
+    return press.side.index if press.side.stations > 1 else -1

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from scheduler.calendar import Span, common, length, union
+from collections.abc import Iterator
+
+from scheduler.calendar import Span, Spans, common, length, union
 from scheduler.instance import Instance
 from scheduler.timetable.record import Loading, Timetable
 
@@ -50,26 +52,29 @@ def _on_press_waits(table: Timetable) -> int:
 def _idle_waits(instance: Instance, table: Timetable) -> int:
     """Press-seconds presses stand idle, the same day, while their next pieces are still cooling."""
     before = _cooling(instance, table)
-    total = 0
-    for press in instance.presses:
-        busy = [(x.start, x.off, x) for x in table.loadings if x.press == press.index]
-        busy.sort(key=lambda b: b[:2])
-        pauses = [(c.start, c.end) for c in table.changes if c.press == press.index]
-        free = 0
-        for start, off, loading in busy:
-            cooling = before.get(loading.number)
-            if cooling and start > free:
-                gap_start = max([free, *(end for _, end in pauses if end <= start)])
-                opening = max((a for a, b in instance.open_hours if a <= start), default=0)
-                total += length(common(cooling, [(max(gap_start, opening), start)]))
-            free = max(free, off)
-    return total
+    return sum(length(union(_idle_spans(instance, table, before, press.index))) for press in instance.presses)
 
 
-def _cooling(instance: Instance, table: Timetable) -> dict[int, tuple[Span, ...]]:
+def _idle_spans(instance: Instance, table: Timetable, before: dict[int, Spans], press: int) -> Iterator[Span]:
+    """When a press stands idle while pieces of its next loading still cool."""
+    mine = sorted((x for x in table.loadings if x.press == press), key=lambda x: (x.start, x.off))
+    changes = [(c.start, c.end) for c in table.changes if c.press == press]
+    free = latest = now = 0
+    for loading in mine:
+        if loading.start > now:
+            free, now = latest, loading.start  # loadings dressed in the same second share the gap before them
+        latest = max(latest, loading.off)
+        cooling = before.get(loading.number)
+        if cooling and loading.start > free:
+            opening = max((a for a, _ in instance.open_hours if a <= loading.start), default=0)
+            gap = max([free, opening, *(end for _, end in changes if end <= loading.start)])
+            yield from common(cooling, [(gap, loading.start)])
+
+
+def _cooling(instance: Instance, table: Timetable) -> dict[int, Spans]:
     """For each loading, when the pieces it takes were still cooling from the loading before."""
     last: dict[tuple[int, int], Span] = {}
-    found: dict[int, tuple[Span, ...]] = {}
+    found: dict[int, Spans] = {}
     for loading in sorted(table.loadings, key=lambda x: x.start):
         task = loading.script.task
         if task.stage:

@@ -131,10 +131,11 @@ class PressState:
             and (self.over or self._target == self.setting)
         )
 
-    def choose(self, now: int, pool: PiecePool) -> tuple[Task, int] | None:
-        """The first block of the present stretch whose pieces are here, and how many to load."""
+    def choose(self, now: int, pool: PiecePool, keep_order: bool = False) -> tuple[Task, int] | None:
+        """The first block of the present stretch whose pieces are here (only the first, to keep the order), and how
+        many to load."""
         self.wants.clear()
-        for block in self.blocks:
+        for block in self.blocks[:1] if keep_order else self.blocks:
             task = self.instance.tasks[block[0]]
             want = min(task.fits[self.side.index].capacity, block[1])
             here = pool.ready(task, now)

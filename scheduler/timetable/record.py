@@ -12,7 +12,7 @@ from scheduler.timetable.acts import Script
 class Loading:
     """One dressing of a platen. `done` holds (start, end, person) of each hand row that has begun.
 
-    It is promised to be off the press by `limit`, and has to be by `latest`. `lo` and `hi` bound the start of
+    It has to be off the press by `limit`. `lo` and `hi` bound the start of
     the next hand row; `opened` is when the press last opened; `peel` is the
     off-press peel once it has begun, `peel_lo` and `peel_hi` its bounds. Pieces are numbers within the line.
     """
@@ -23,7 +23,6 @@ class Loading:
     setting: Setting
     script: Script
     limit: int
-    latest: int
     owner: int = -1
     lo: int = 0
     hi: int = 0
