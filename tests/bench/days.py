@@ -54,7 +54,7 @@ NAMED: Mapping[str, Size] = {
     "d250": Size(250, 2, 2, 12, 8),
     "d500": Size(500, 2, 1, 16, 10, hours=("08:00", "18:00")),
     "d1200": Size(1200, 4, 3, 30, 16, tight=0.34),
-    "d5000": Size(5000, 8, 8, 70, 28, hours=("08:00", "13:30"), breaks=(("10:00", "10:20"),), closed=("thu", "sun")),
+    "d5000": Size(5000, 8, 8, 70, 28, hours=("08:00", "12:20"), breaks=(("10:00", "10:20"),), closed=("thu", "sun")),
 }
 WEEK = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
