@@ -18,6 +18,7 @@ from typing import Any
 from models.catalog import Catalog
 from models.day import Day
 from models.design import Designs
+from models.operation import Route
 from models.order import OrderLine
 from models.shop import Shop
 from scheduler import calendar
@@ -28,7 +29,7 @@ Table = dict[str, Any]
 
 START = datetime(2026, 12, 1, 8)  # a Tuesday
 CLOSINGS = 1.6  # closings a piece, on average
-CLOSING_HANDS_S, CLOSING_PRESS_S = 32, 40  # what one closing asks of hands and of a press, roughly
+SLOWNESS = 1.1  # presses and people wait for each other, and presses change: the time a fair turn takes, over its work
 
 
 @dataclass(frozen=True)
@@ -51,9 +52,9 @@ class Size:
 NAMED: Mapping[str, Size] = {
     "d60": Size(60, 2, 2, 5, 5),
     "d250": Size(250, 2, 2, 12, 8),
-    "d500": Size(500, 2, 1, 16, 10),
+    "d500": Size(500, 2, 1, 16, 10, hours=("08:00", "18:00")),
     "d1200": Size(1200, 4, 3, 30, 16, tight=0.34),
-    "d5000": Size(5000, 8, 8, 70, 28, hours=("08:00", "13:00"), breaks=(("10:00", "10:20"),), closed=("thu", "sun")),
+    "d5000": Size(5000, 8, 8, 70, 28, hours=("08:00", "12:20"), breaks=(("10:00", "10:20"),), closed=("thu", "sun")),
 }
 WEEK = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
@@ -97,9 +98,10 @@ def make(size: Size, seed: int = 0) -> Made:
         lines=tuple(_sample(table["id"], garment) for table, suits in kinds for garment in suits),
         start=START,
     )
-    closings = {pair: len(routes[0].operations) for pair, routes in break_down(bare).items()}
-    lines = _lines(size, closings, rng)
-    day = replace(bare, lines=tuple(_promise(size, replace(bare, lines=tuple(lines)), closings, rng)))
+    ways = {pair: routes[0] for pair, routes in break_down(bare).items()}
+    lines = _lines(size, {pair: len(way.operations) for pair, way in ways.items()}, rng)
+    turns = {pair: _turn(size, way) for pair, way in ways.items()}
+    day = replace(bare, lines=tuple(_promise(size, replace(bare, lines=tuple(lines)), turns, rng)))
     return Made(day, shop, catalog, designs)
 
 
@@ -123,7 +125,7 @@ def _shop(size: Size, rng: random.Random) -> Table:
             "breaks": [list(b) for b in size.breaks],
         },
         "room": {"temperature": 70},
-        "hands": {"load_s": 9, "align_s": 9, "unload_s": 4, "peel_s": 4},
+        "hands": {"load_s": 8, "align_s": 8, "unload_s": 3, "peel_s": 3},
         "rules": {"late_open_s": 4, "rack": 20 * size.presses},
         "press": presses,
         "person": people,
@@ -168,17 +170,23 @@ def _shares(total: int, count: int, rng: random.Random) -> list[int]:
     return parts
 
 
-def _promise(size: Size, day: Day, closings: Mapping[tuple[str, str], int], rng: random.Random) -> list[OrderLine]:
+def _turn(size: Size, way: Route) -> float:
+    """Seconds of the shop's day one piece takes up, by hands or by presses, whichever are scarcer."""
+    hands = sum(way.load_s + way.unload_s + op.align_s + op.peel_s for op in way.operations)
+    closed = sum(op.dwell.lo + (op.prepress.lo if op.prepress else 0) - op.peel_s for op in way.operations)
+    return SLOWNESS * max(hands / size.people, (hands + closed) / size.presses)
+
+
+def _promise(size: Size, day: Day, turns: Mapping[tuple[str, str], float], rng: random.Random) -> list[OrderLine]:
     """The lines with ready and due times: orders take fair turns in a drawn order, and are promised around them."""
     windows = calendar.shop_windows(day)
-    rate = max(CLOSING_HANDS_S / size.people, CLOSING_PRESS_S / size.presses)
     turn = list(day.orders.values())
     rng.shuffle(turn)
     given: dict[str, Table] = {}
     passed = 1200.0
     for order in turn:
         begins = passed
-        passed += rate * sum(ln.quantity * closings[ln.garment, ln.design] for ln in order.lines)
+        passed += sum(ln.quantity * turns[ln.garment, ln.design] for ln in order.lines)
         mark = rng.random()
         slack = rng.uniform(0.7, 1.0) if mark < size.tight else rng.uniform(1.3, 2.5)
         due = None if mark > 1 - size.undated else _moment(day, windows, passed * slack)
