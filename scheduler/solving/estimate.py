@@ -18,6 +18,7 @@ from scheduler.solving.settings import Settings
 Sequences = Sequence[Sequence[int]]  # job indices for each press, in order
 
 _BEND = 6.0  # how sharply presses slow down as hands run out; fitted to dispatched days
+_ROUGH = 1.4  # the most that friction is believed to be
 _LIGHT = 0.5  # below this share of the hands nobody waits
 
 
@@ -54,6 +55,7 @@ class Estimator:
         self.fits = [tasks[job.task].fits for job in work.jobs]
         self.kinds = [{press: settings.kind(fit) for press, fit in fits.items()} for fits in self.fits]
         self.bias = [0] * len(instance.order_ids)  # how much later orders were done when last played
+        self.friction = 1.0  # how much longer work takes than hands and presses alone would need
         self._staff()
 
     def _cycle(self, job: Job, press: int) -> tuple[int, float, int, int]:
@@ -85,8 +87,12 @@ class Estimator:
         return self.staff[at] or 1.0
 
     def learn(self, sequences: Sequences, order_finish: Sequence[int]) -> None:
-        """Correct the orders' finishes by what these sequences came to when they were played."""
+        """Correct the pace, then the orders' finishes, by what these sequences came to when they were played."""
         guess = self.run(sequences)
+        if guess is not None and guess.finish:
+            ratio = max(order_finish) / guess.finish
+            self.friction = min(_ROUGH, max(1.0, self.friction * ratio))
+            guess = self.run(sequences)
         if guess is not None:
             self.bias = [true - rough for true, rough in zip(order_finish, guess.order_finish, strict=True)]
 
@@ -181,7 +187,7 @@ class _Run:
             if self.at[p] < len(jobs):
                 asked += self.e.cycle[jobs[self.at[p]]][p][1]
         load = asked / self.e.people_at(now)
-        return 1.0 if load < _LIGHT else float((1 + load**_BEND) ** (1 / _BEND))
+        return 1.0 if load < _LIGHT else self.e.friction * float((1 + load**_BEND) ** (1 / _BEND))
 
     def _figures(self) -> Estimate:
         instance, goals = self.e.instance, self.e.instance.day.shop.goals

@@ -11,21 +11,25 @@ import math
 from collections.abc import Iterator
 
 from scheduler.instance import Instance, PressFit, Setting
-from scheduler.solving.bundles import Work
+from scheduler.solving.bundles import Job, Work
 from scheduler.solving.estimate import Estimator, forward
 from scheduler.solving.settings import Settings
 
 LOOKAHEAD = (0.1, 0.4, 1.0, 3.0, 10.0)  # k1: how far ahead a due time is felt
 SETUP = (0.02, 0.2, 1.0)  # k2: how little a change of setting is shunned
 
+SHUN = (0.0, 0.3, 1.0, 3.0)  # how much a change of setting is shunned in a list by due time
+
 _NO_DUE = 1e-3  # the weight of an order without a due time
 
 
 def seeds(instance: Instance, work: Work, settings: Settings, estimator: Estimator) -> Iterator[list[list[int]]]:
-    """A sequence of jobs for each press, for each pair of weights."""
+    """Sequences of jobs for each press: the index for each pair of weights, then the lists by due time."""
     for k1 in LOOKAHEAD:
         for k2 in SETUP:
             yield _Rule(instance, work, settings, estimator, k1, k2).run()
+    for shun in SHUN:
+        yield _Rule(instance, work, settings, estimator, 1.0, 1.0).by_due(shun)
 
 
 def fit_suits(fit: PressFit, setting: Setting) -> bool:
@@ -85,6 +89,34 @@ class _Rule:
             if job in after:
                 open_jobs.add(after[job])
         return self.sequences
+
+    def by_due(self, shun: float) -> list[list[int]]:
+        """Orders by due time (the earliest first, Jackson 1955), each job on the press where it ends first."""
+        instance = self.instance
+        far = 1 << 40
+
+        def urgency(job: Job) -> tuple[int, float, int]:
+            order = instance.order_of[instance.tasks[job.task].line]
+            due = instance.due[order]
+            return (far if due is None else due, -instance.priority[order], order)
+
+        for job in sorted(self.work.jobs, key=lambda j: (*urgency(j), j.index)):
+            presses = self.e.cycle[job.index]
+            self._take(min(presses, key=lambda p: (self._end(p, job.index) + shun * self._cost(p, job), p)), job.index)
+        return self.sequences
+
+    def _cost(self, press: int, job: Job) -> float:
+        setting = self.setting[press]
+        return 0.0 if setting is None else self._setup(press, setting, job.task)
+
+    def _end(self, press: int, job: int) -> int:
+        """About when a job would end on a press that takes it next."""
+        item, setting = self.work.jobs[job], self.setting[press]
+        change = 0 if setting is None else int(self._setup(press, setting, item.task) > 0) * 120
+        before = item.before
+        ready = self.e.ready[job] if before < 0 else self.starts[before] + self.e.first_piece[before]
+        end = max(self.free[press] + change, ready) + self.e.cycle[job][press][0]
+        return end if before < 0 else max(end, self.ends[before] + self.e.cycle[job][press][2])
 
     def _pick(self, open_jobs: set[int]) -> tuple[int, int]:
         for press in sorted(range(len(self.free)), key=lambda p: (self.free[p], p)):
