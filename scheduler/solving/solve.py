@@ -123,6 +123,7 @@ class _Solve:
         view = self._other_chains(chains, view)
         neighbourhoods(self.best, view, self.effort, self.seed, self.stop)
         assert self.best.table is not None and self.best.instance is not None
+        self._late_bound_again(self.best.instance)
         played = self.best.table
         table = played if self.stop() else polish(self.best.instance, played, self.effort.polish, self.seed)
         if table is not played:
@@ -135,12 +136,18 @@ class _Solve:
         return view
 
     def _bound(self, view: View) -> None:
-        operations = least_operations(self.day, self.routes)
-        late = late_bound(view.instance, operations, self.effort.bound)
+        operations = self.least = least_operations(self.day, self.routes)
+        late = late_bound(view.instance, operations, self.effort.bound) if self.best.value[1] else 0.0
         settings = tuple(view.settings.candidates(p.index) for p in view.instance.presses)
         known = self.best.value[2]
         self.bounds = (late, work_bound(view.instance, operations, settings, known, self.effort.bound).work)
         self.tell_bound(self.bounds[0] / 60, self.bounds[1] / 60)
+
+    def _late_bound_again(self, instance: Instance) -> None:
+        """Where something stays late, it is worth more effort to prove that it has to be."""
+        if self.best.value[1] > self.bounds[0] + _SURE and self.seconds is None:
+            late = late_bound(instance, self.least, 6 * self.effort.bound)
+            self.bounds = (max(self.bounds[0], late), self.bounds[1])
 
     def _search(self, view: View, starts: int, stage: str = "search") -> None:
         """Local search from the seed, then from shaken bests; each answer is played, and the estimate learns of it."""

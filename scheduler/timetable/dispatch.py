@@ -9,7 +9,7 @@ caught by a break. Waiting happens before closing.
 from __future__ import annotations
 
 import heapq
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from scheduler.instance import Instance, Task
 from scheduler.timetable.acts import FAR, Script, script_of
@@ -82,6 +82,9 @@ class _Play:
 
     def _pass_over(self) -> bool:
         moved = [press.pass_over(self.now) for press in self.presses]
+        if not any(moved) and self.manner.keep_order:
+            self.manner = replace(self.manner, keep_order=False)
+            return True
         return any(moved)
 
     def _wake(self, at: int) -> None:

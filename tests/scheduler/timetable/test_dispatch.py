@@ -16,14 +16,9 @@ from tests.reference.days import machines
 from tests.scheduler.breakdown.days import PRESS, TEE, Table, film, pile, strip
 from tests.scheduler.days import at, day, faults, instance_of, programmes, random_day
 
-ORDER = "presses that keep their order wait for each other, and the dispatch gives up: planner-faults 7"
-KNOWN = {115: pytest.mark.xfail(strict=True, reason=ORDER)}
 SEEDS = [
     *range(40),
-    *(
-        pytest.param(seed, marks=[pytest.mark.thorough, *([KNOWN[seed]] if seed in KNOWN else [])])
-        for seed in range(40, 140)
-    ),
+    *(pytest.param(seed, marks=pytest.mark.thorough) for seed in range(40, 140)),
 ]
 AUTO: Table = {**PRESS, "auto_open": True}
 TWO: Table = {**PRESS, "stations": 2}
