@@ -8,6 +8,7 @@ from models.day import Day
 from models.plan import Row
 from models.problem import NoPlan
 from scheduler.audit import audit_rows
+from scheduler.intake import read_day
 from scheduler.output.files import write_plan
 from scheduler.output.lock import locked
 from scheduler.output.terminal import Progress, print_plan
@@ -17,6 +18,8 @@ from scheduler.solving.efforts import EffortName
 
 def plan_and_write(folder: Path, effort: EffortName, seconds: float | None, seed: int, as_json: bool) -> Planned:
     """Plan, audit and write. Raises BadInput, NoPlan; nothing is written where anything is wrong."""
+    if not folder.is_dir():
+        read_day(folder)  # says what is wrong with it
     with locked(folder):
         with Progress(silent=as_json) as progress:
             planned = plan_folder(folder, effort, seconds, seed, tell=progress, tell_bound=progress.bound)

@@ -12,7 +12,8 @@ from dataclasses import dataclass, field
 from models.day import Day
 from models.operation import Operation, Route
 from scheduler.breakdown import fits, loading_window
-from scheduler.instance import Routes
+from scheduler.calendar import length
+from scheduler.instance import Instance, Routes
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +57,19 @@ def least_operations(day: Day, routes: Routes) -> list[LeastOperation]:
         for shape in shapes[key]:
             found.append(LeastOperation(number, line.quantity, ready, shape.hands, shape.tail, shape.fits))
     return found
+
+
+def hopeless(instance: Instance, operations: Sequence[LeastOperation]) -> bool:
+    """Whether there is more work within the horizon than hands, or than presses that could take it, have time for."""
+    hands = sum(length(who.windows) / who.pace for who in instance.people)
+    if sum(op.pieces * op.hands for op in operations) > hands:
+        return True
+    for presses in {frozenset(op.fits) for op in operations}:
+        mine = [op for op in operations if presses >= op.fits.keys()]
+        time = sum(instance.presses[p].stations * length(instance.presses[p].windows) for p in presses)
+        if sum(op.pieces * min(fit.occupied for fit in op.fits.values()) for op in mine) > time:
+            return True
+    return any(op.ready >= instance.horizon for op in operations)
 
 
 @dataclass(frozen=True, slots=True)

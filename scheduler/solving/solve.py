@@ -17,7 +17,7 @@ from scheduler.solving.estimate import Estimator
 from scheduler.solving.improve import neighbourhoods
 from scheduler.solving.incumbent import Incumbent, Progress, programme_of
 from scheduler.solving.late_bound import late_bound
-from scheduler.solving.least import least_operations
+from scheduler.solving.least import hopeless, least_operations
 from scheduler.solving.local import cost, search
 from scheduler.solving.seed import seeds
 from scheduler.solving.settings import Settings
@@ -118,6 +118,9 @@ class _Solve:
     def run(self) -> Solution:
         chains = default_chains(self.day, self.routes)
         view = self._start(chains)
+        if self.best.value[0] and hopeless(view.instance, least_operations(self.day, self.routes)):
+            assert self.best.table is not None
+            return Solution(view.instance, self.best.table, self.best.table, self.bounds)
         self._bound(view)
         self._search(view, self.effort.starts)
         view = self._other_chains(chains, view)
