@@ -16,8 +16,9 @@ from scheduler.solving.local import cost, search
 from scheduler.solving.model import CampaignModel, Effort, Free
 from scheduler.solving.settings import Settings
 from scheduler.timetable.dispatch import MANNERS, dispatch
+from tests.reference.days import machines
 from tests.scenarios.folders import NAMES, SCENARIOS
-from tests.scheduler.days import instance_of, random_day, seeded
+from tests.scheduler.days import at, instance_of, random_day, seeded
 
 Best = tuple[Instance, Work, Settings, Estimator, list[list[int]]]
 
@@ -36,6 +37,15 @@ def whole(instance: Instance, work: Work, sequences: list[list[int]]) -> bool:
         press in instance.tasks[work.jobs[job].task].fits for press, jobs in enumerate(sequences) for job in jobs
     )
     return placed == [job.index for job in work.jobs] and takes
+
+
+def muddled(estimator: Estimator, sequences: list[list[int]], rng: random.Random) -> list[list[int]]:
+    """The same jobs on the same presses in a bad order that can still be played."""
+    for _ in range(30):
+        trial = [rng.sample(jobs, len(jobs)) for jobs in sequences]
+        if estimator.run(trial) is not None:
+            return trial
+    return sequences
 
 
 @pytest.mark.parametrize("seed", range(15))
@@ -100,6 +110,7 @@ def test_the_campaign_model_never_loses_a_job_and_keeps_what_is_not_free(seed: i
     instance, work, settings, estimator, sequences = best_seed(instance_of(random_day(seed)), 20)
     paces = [{press: cycle[0] for press, cycle in cycles.items()} for cycles in estimator.cycle]
     rng = random.Random(seed)
+    sequences = muddled(estimator, sequences, rng)
     count = len(work.jobs)
     for free in (frozenset(range(count)), frozenset(rng.sample(range(count), count // 2)), frozenset[int]()):
         model = CampaignModel(instance, work, settings, estimator, paces, sequences, Free(free))
@@ -126,3 +137,20 @@ def test_the_campaign_model_is_never_worse_than_what_it_is_given(seed: int) -> N
 
     kept = solved(frozenset())
     assert solved(frozenset(range(len(work.jobs)))) <= kept + 1e-6
+
+
+def test_what_is_not_free_keeps_its_order_even_where_another_pays() -> None:
+    """The second order is urgent and the first is not: they change places only where they are free to."""
+    made = machines([100, 100, 100], 1, [{"due": at(20)}, {"due": at(1.7)}, {}])
+    instance, work, settings, estimator, _ = best_seed(instance_of(made))
+    paces = [{press: cycle[0] for press, cycle in cycles.items()} for cycles in estimator.cycle]
+
+    def order(free: set[int]) -> list[int]:
+        model = CampaignModel(instance, work, settings, estimator, paces, [[0, 1, 2]], Free(frozenset(free)))
+        answer = model.solve(Effort(1))
+        assert answer.sequences is not None
+        return answer.sequences[0]
+
+    assert order({0, 1, 2})[0] == 1
+    kept = order({2})
+    assert kept.index(0) < kept.index(1)
