@@ -57,7 +57,7 @@ NAMED: Mapping[str, Size] = {
     "d500": Size(500, 2, 1, 16, 10, hours=("08:00", "18:00")),
     "d1200": Size(1200, 4, 3, 30, 16, tight=0.34),
     "d5000": Size(
-        5000, 8, 8, 70, 28, arrives=0.8, hours=("08:00", "12:20"), breaks=(("10:00", "10:20"),), closed=("thu", "sun")
+        5000, 8, 8, 70, 28, arrives=0.9, hours=("08:00", "13:00"), breaks=(("10:00", "10:20"),), closed=("thu", "sun")
     ),
 }
 WEEK = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
