@@ -34,7 +34,8 @@ SLOWNESS = 1.1  # presses and people wait for each other, and presses change: th
 
 @dataclass(frozen=True)
 class Size:
-    """What a day is made of. `tight`: the share of orders whose due time is no later than a fair turn gives them."""
+    """What a day is made of. `tight`: the share of orders whose due time is no later than a fair turn gives them;
+    `arrives`: how much of the time before its turn a held order's garments are awaited."""
 
     pieces: int
     presses: int
@@ -44,6 +45,7 @@ class Size:
     tight: float = 0.3
     undated: float = 0.2
     late_ready: float = 0.2
+    arrives: float = 0.4
     hours: tuple[str, str] = ("08:00", "17:00")
     breaks: tuple[tuple[str, str], ...] = (("10:00", "10:15"), ("12:00", "12:30"))
     closed: tuple[str, ...] = ("sun",)
@@ -54,7 +56,9 @@ NAMED: Mapping[str, Size] = {
     "d250": Size(250, 2, 2, 12, 8),
     "d500": Size(500, 2, 1, 16, 10, hours=("08:00", "18:00")),
     "d1200": Size(1200, 4, 3, 30, 16, tight=0.34),
-    "d5000": Size(5000, 8, 8, 70, 28, hours=("08:00", "12:20"), breaks=(("10:00", "10:20"),), closed=("thu", "sun")),
+    "d5000": Size(
+        5000, 8, 8, 70, 28, arrives=0.9, hours=("08:00", "13:00"), breaks=(("10:00", "10:20"),), closed=("thu", "sun")
+    ),
 }
 WEEK = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
@@ -190,7 +194,8 @@ def _promise(size: Size, day: Day, turns: Mapping[tuple[str, str], float], rng: 
         mark = rng.random()
         slack = rng.uniform(0.7, 1.0) if mark < size.tight else rng.uniform(1.3, 2.5)
         due = None if mark > 1 - size.undated else _moment(day, windows, passed * slack)
-        ready = _moment(day, windows, begins * 0.4) if rng.random() < size.late_ready else None
+        held = rng.random() < size.late_ready or order is turn[-1]
+        ready = _moment(day, windows, begins * size.arrives) if held else None
         given[order.id] = {"due": due, "ready": ready, "priority": rng.choice((1.0, 1.0, 1.0, 2.0))}
     return [line.model_copy(update=given[line.order]) for line in day.lines]
 
