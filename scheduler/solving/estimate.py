@@ -10,8 +10,8 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from scheduler.calendar import Spans
-from scheduler.instance import Instance, Setting
+from scheduler.calendar import Spans, common, union
+from scheduler.instance import Instance, PressSide, Setting
 from scheduler.solving.bundles import Job, Work
 from scheduler.solving.settings import Settings
 
@@ -55,6 +55,8 @@ class Estimator:
         self.fits = [tasks[job.task].fits for job in work.jobs]
         self.kinds = [{press: settings.kind(fit) for press, fit in fits.items()} for fits in self.fits]
         self.bias = [0] * len(instance.order_ids)  # how much later orders were done when last played
+        self.margin = 0.0  # due times are drawn in by this share while searching, since the estimate is rough
+        self.windows = [self._windows(press) for press in instance.presses]
         self.friction = 1.0  # how much longer work takes than hands and presses alone would need
         self._staff()
 
@@ -69,6 +71,11 @@ class Estimator:
         if side.stations > 1:
             each = max(one.closed + (0 if side.auto_open else 4), -(-one.occupied // side.stations))
         return each * loads, one.hands / each, one.occupied, one.tail
+
+    def _windows(self, press: PressSide) -> Spans:
+        """When a press and somebody who runs it are both there."""
+        hands = union(span for who in self.instance.people if press.index in who.presses for span in who.windows)
+        return common(press.windows, hands)
 
     def _staff(self) -> None:
         """How much work the people do at each time, counted in people of pace 1."""
@@ -155,7 +162,7 @@ class _Run:
         start = max(start, self.free[press])
         seconds, _, _, tail = e.cycle[job][press]
         slow = self._slow(press, start)
-        windows = e.instance.presses[press].windows
+        windows = e.windows[press]
         end = forward(windows, start, int(seconds * slow))
         if e.before[job] >= 0:
             end = max(end, self.ends[e.before[job]] + e.cycle[job][press][2])

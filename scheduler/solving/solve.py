@@ -25,6 +25,8 @@ from scheduler.timetable.polish import polish
 from scheduler.timetable.record import Timetable
 
 TellBound = Callable[[float, float], None]
+MARGINS = (0.0, 0.06, 0.12)  # shares by which due times are drawn in, search by search, while something is late
+_SEEDS = 2  # further seeds that are played
 _SURE = 0.5  # seconds: closer than this to its bound a plan is as good as any
 
 
@@ -50,6 +52,7 @@ class View:
     settings: Settings
     estimator: Estimator
     sequences: list[list[int]]
+    others: list[list[list[int]]]
     value: tuple[float, float, float] = (float("inf"), float("inf"), float("inf"))
 
     def offer(self, best: Incumbent, stage: str, sequences: list[list[int]]) -> None:
@@ -61,7 +64,7 @@ class View:
 
     @classmethod
     def of(cls, instance: Instance, jobs: int) -> View:
-        """Cut, and seed: the best sequences of the sweep by the rough estimate."""
+        """Cut, and seed: the sweep's sequences, the best by the rough estimate first."""
         work, settings = cut(instance, jobs), Settings(instance)
         estimator = Estimator(instance, work, settings)
         swept = []
@@ -69,7 +72,8 @@ class View:
             found = estimator.run(sequences)
             if found is not None:
                 swept.append((cost(found), sequences))
-        return cls(instance, work, settings, estimator, min(swept)[1])
+        swept.sort(key=lambda s: s[0])
+        return cls(instance, work, settings, estimator, swept[0][1], [sequences for _, sequences in swept[1:]])
 
 
 def solve(
@@ -136,6 +140,10 @@ class _Solve:
     def _start(self, chains: Sequence[Chain]) -> View:
         view = View.of(Instance(self.day, chains), self.effort.jobs)
         view.offer(self.best, "seed", view.sequences)
+        for sequences in view.others[:_SEEDS]:
+            if self.stop():
+                break
+            view.offer(self.best, "seed", sequences)
         return view
 
     def _bound(self, view: View) -> None:
@@ -158,6 +166,7 @@ class _Solve:
             if self.stop():
                 break
             start = shaken(view, view.sequences, self.rng) if number % 3 == 2 else view.sequences
+            view.estimator.margin = MARGINS[number % len(MARGINS)] if self.best.value[1] else 0.0
             view.offer(self.best, stage, search(view.estimator, start, self.effort.moves, self.rng, self.stop))
 
     def _other_chains(self, chains: Sequence[Chain], view: View) -> View:
