@@ -25,7 +25,7 @@ from scheduler.timetable.polish import polish
 from scheduler.timetable.record import Timetable
 
 TellBound = Callable[[float, float], None]
-MARGINS = (0.0, 0.06, 0.12)  # shares by which due times are drawn in, search by search, while something is late
+MARGINS = (0.06, 0.12, 0.0)  # shares by which due times are drawn in, search by search
 _SEEDS = 2  # further seeds that are played
 _SURE = 0.5  # seconds: closer than this to its bound a plan is as good as any
 
@@ -166,7 +166,7 @@ class _Solve:
             if self.stop():
                 break
             start = shaken(view, view.sequences, self.rng) if number % 3 == 2 else view.sequences
-            view.estimator.margin = MARGINS[number % len(MARGINS)] if self.best.value[1] else 0.0
+            view.estimator.margin = MARGINS[number % len(MARGINS)]
             view.offer(self.best, stage, search(view.estimator, start, self.effort.moves, self.rng, self.stop))
 
     def _other_chains(self, chains: Sequence[Chain], view: View) -> View:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import heapq
 from dataclasses import dataclass, replace
+from typing import Literal
 
 from scheduler.instance import Instance, Task
 from scheduler.timetable.acts import FAR, Script, script_of
@@ -25,17 +26,24 @@ from scheduler.timetable.record import Loading, Timetable
 class Manner:
     """The crew's rule of serving: what a free person turns to first, whether idle presses help others.
 
-    `keep_order`: a press waits for the work that comes next in its programme, although other work of the same
-    setting is there.
+    `serve`: among presses the one with most left to do, the one that has waited longest, or the one whose
+    order is due first. `keep_order`: a press waits for the work that comes next in its programme, although
+    other work of the same setting is there.
     """
 
+    serve: Literal["most", "longest", "due"] = "most"
     load_first: bool = False
-    peel_first: bool = False
     share: bool = True
     keep_order: bool = False
 
 
-MANNERS = (Manner(), Manner(load_first=True), Manner(peel_first=True), Manner(keep_order=True))
+MANNERS = (
+    Manner("longest"),
+    Manner("most"),
+    Manner("due"),
+    Manner("longest", keep_order=True),
+    Manner("most", load_first=True),
+)
 
 
 def dispatch(instance: Instance, programme: Programme, manner: Manner = MANNERS[0]) -> Timetable:
@@ -142,18 +150,28 @@ class _Play:
             for loading in press.live:
                 if loading.lo <= now:
                     hard = loading.script.acts[len(loading.done)].closed
-                    rank = 0 if hard else 2
-                    found.append((rank, loading.hi if hard else -press.left, len(found), loading, press))
+                    rank, turn = (0, loading.hi) if hard else (2, self._turn(press, loading.lo, loading.script.task))
+                    found.append((rank, turn, len(found), loading, press))
             if press.may_load(now):
-                found.append((1 if self.manner.load_first else 3, -press.left, len(found), None, press))
+                turn = self._turn(press, press.idle_since, press.next_task)
+                found.append((1 if self.manner.load_first else 3, turn, len(found), None, press))
         wants = set().union(*(press.wants for press in self.presses)) if self.peels else set()
         for loading in self.peels:
             if loading.peel_lo <= now:
                 task = loading.script.task
                 wanted = (task.line, task.stage + 1) in wants
-                rank = 1 if wanted or self.manner.peel_first else 4
+                rank = 1 if wanted else 4
                 found.append((rank, loading.peel_hi, len(found), loading, None))
         return found
+
+    def _turn(self, press: PressState, since: int, task: Task | None) -> int:
+        """Whose turn it is among presses that wait: the lower the sooner."""
+        if self.manner.serve == "longest":
+            return since
+        if self.manner.serve == "due" and task is not None:
+            due = self.instance.due[self.instance.order_of[task.line]]
+            return FAR if due is None else due
+        return -press.left
 
     def _go_on(self, hands: Hands, loading: Loading, press: PressState, now: int) -> bool:
         """Begin the next hand row of a loading that lies on a press."""
@@ -180,6 +198,7 @@ class _Play:
         if act.what == "unload":
             press.live.remove(loading)
             press.clearing.append(end)
+            press.idle_since = end
             self._rest(loading, end)
         else:
             self._await(loading, press, end)

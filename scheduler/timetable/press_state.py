@@ -22,6 +22,7 @@ class PressState:
         self.live: list[Loading] = []
         self.clearing: list[int] = []  # when platens now being unloaded will be free
         self.changes: list[Change] = []
+        self.idle_since = 0  # when a platen was last free
         self.busy_until = 0  # the end of a change
         self.heat_until = 0  # the end of the closing under way, as far as it is known
         self.closed: Loading | None = None
@@ -43,6 +44,11 @@ class PressState:
     def blocks(self) -> list[list[int]]:
         """What is left of the present stretch, as [task, pieces]."""
         return self.queue[self.at][1] if self.at < len(self.queue) else []
+
+    @property
+    def next_task(self) -> Task | None:
+        """The task of its next block, None where nothing is left."""
+        return self.instance.tasks[self.blocks[0][0]] if self.blocks else None
 
     @property
     def _target(self) -> Setting | None:
@@ -87,7 +93,8 @@ class PressState:
             self.shut_day = today
             return None
         self.changes.append(Change(self.side.index, now, now + seconds, target, warm_up))
-        self.setting, self.warm_day, self.busy_until, self.shuts = target, today, now + seconds, closes
+        self.setting, self.warm_day, self.shuts = target, today, closes
+        self.busy_until = self.idle_since = now + seconds
         return now + seconds
 
     def _change(self, target: Setting) -> int:
