@@ -91,18 +91,25 @@ class _Rule:
         return self.sequences
 
     def by_due(self, shun: float) -> list[list[int]]:
-        """Orders by due time (the earliest first, Jackson 1955), each job on the press where it ends first."""
+        """Orders by due time among those whose blanks are there (Schrage's list), each job where it ends first."""
         instance = self.instance
         far = 1 << 40
+        waiting: dict[int, list[Job]] = {}
+        for job in self.work.jobs:
+            waiting.setdefault(instance.tasks[job.task].line, []).append(job)
 
-        def urgency(job: Job) -> tuple[int, float, int]:
-            order = instance.order_of[instance.tasks[job.task].line]
+        def urgency(line: int) -> tuple[int, float, int]:
+            order = instance.order_of[line]
             due = instance.due[order]
-            return (far if due is None else due, -instance.priority[order], order)
+            return (far if due is None else due, -instance.priority[order], line)
 
-        for job in sorted(self.work.jobs, key=lambda j: (*urgency(j), j.index)):
-            presses = self.e.cycle[job.index]
-            self._take(min(presses, key=lambda p: (self._end(p, job.index) + shun * self._cost(p, job), p)), job.index)
+        while waiting:
+            now = max(min(self.free), min(instance.ready[line] for line in waiting))
+            line = min((line for line in waiting if instance.ready[line] <= now), key=urgency)
+            for job in waiting.pop(line):
+                presses = self.e.cycle[job.index]
+                ends = {p: self._end(p, job.index) + shun * self._cost(p, job) for p in presses}
+                self._take(min(ends, key=lambda p: (ends[p], p)), job.index)
         return self.sequences
 
     def _cost(self, press: int, job: Job) -> float:

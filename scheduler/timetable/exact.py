@@ -19,7 +19,8 @@ from scheduler.linear import total
 from scheduler.timetable.acts import FAR
 from scheduler.timetable.record import Change, Loading
 
-_LATE, _LAST, _SUM = 1000, 20, 10  # weights: late seconds, the press that will end last, every press's end
+# Weights: late seconds, the last piece's finish, the press that will end last, every press's end.
+_LATE, _FINISH, _LAST, _SUM = 100_000, 1000, 20, 10
 
 
 def retime(
@@ -278,7 +279,7 @@ class _Exact:
         final = self.model.new_int_var(0, self.high, "")
         for end in ends:
             self.model.add(final >= end)
-        self.model.minimize(total([_LAST * last, _SUM * total(offs), _SUM * final, *terms]))
+        self.model.minimize(total([_LAST * last, _SUM * total(offs), _FINISH * final, *terms]))
 
     def solve(self, effort: float, seed: int) -> list[Loading] | None:
         solver = cp_model.CpSolver()
