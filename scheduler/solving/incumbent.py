@@ -13,6 +13,7 @@ from scheduler.timetable.programme import Block, Programme
 from scheduler.timetable.record import Timetable
 
 _MANY = 1500  # piece-loadings: beyond it a playing takes its time
+_NEAR_LATE, _NEAR_WORK = 7200, 1.04  # how much worse, in weighted seconds and as a share, another manner may mend
 
 Progress = Callable[[str, Timetable], None]
 
@@ -43,15 +44,25 @@ class Incumbent:
         return True
 
     def play(self, stage: str, instance: Instance, plan: Programme, manners: Sequence[Manner] = MANNERS) -> Timetable:
-        """Dispatch a programme in each manner and offer what comes of it; the best of them comes back."""
-        best: Timetable | None = None
-        for manner in manners:
-            table = dispatch(instance, plan, manner)
-            self.offer(stage, instance, plan, table, manner)
-            if best is None or table.value < best.value:
-                best = table
-        assert best is not None
-        return best
+        """Dispatch a programme and offer what comes of it, in every manner where that is promising; the best of
+        them comes back. Large days are played only in the manner that was best so far.
+        """
+        table = self._in_manner(stage, instance, plan, self.manner)
+        small = sum(instance.quantity(task.line) for task in instance.tasks) <= _MANY
+        if not small or not self._near(table):
+            return table
+        others = [self._in_manner(stage, instance, plan, manner) for manner in MANNERS if manner != self.manner]
+        return min([table, *others], key=lambda t: t.value)
+
+    def _in_manner(self, stage: str, instance: Instance, plan: Programme, manner: Manner) -> Timetable:
+        table = dispatch(instance, plan, manner)
+        self.offer(stage, instance, plan, table, manner)
+        return table
+
+    def _near(self, table: Timetable) -> bool:
+        """Whether another manner of serving might make it the best."""
+        assert self.table is not None
+        return table.late <= self.table.late + _NEAR_LATE and table.work <= _NEAR_WORK * self.table.work
 
 
 def programme_of(settings: Settings, work: Work, sequences: Sequence[Sequence[int]]) -> Programme:

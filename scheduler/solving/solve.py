@@ -129,6 +129,7 @@ class _Solve:
         self._search(view, self.effort.starts)
         view = self._other_chains(chains, view)
         neighbourhoods(self.best, view, self.effort, self.seed, self.stop)
+        self._until_the_clock(view)
         assert self.best.table is not None and self.best.instance is not None
         self._late_bound_again(self.best.instance)
         played = self.best.table
@@ -153,6 +154,14 @@ class _Solve:
         known = self.best.value[2]
         self.bounds = (late, work_bound(view.instance, operations, settings, known, self.effort.bound).work)
         self.tell_bound(self.bounds[0] / 60, self.bounds[1] / 60)
+
+    def _until_the_clock(self, view: View) -> None:
+        """Where a clock was set, all of its time is used: search and neighbourhoods in turn."""
+        number = self.seed
+        while self.seconds is not None and not self.stop():
+            number += 1
+            self._search(view, len(MARGINS))
+            neighbourhoods(self.best, view, self.effort, number, self.stop)
 
     def _late_bound_again(self, instance: Instance) -> None:
         """Where something stays late, it is worth more effort to prove that it has to be."""
