@@ -7,17 +7,14 @@ import random
 from collections import Counter, defaultdict
 from collections.abc import Callable, Sequence
 from statistics import median
-from typing import TYPE_CHECKING
 
 from scheduler.solving.efforts import Effort
 from scheduler.solving.incumbent import Incumbent
 from scheduler.solving.local import align
 from scheduler.solving.model import CampaignModel, Free
 from scheduler.solving.model import Effort as SolveEffort
+from scheduler.solving.view import View
 from scheduler.timetable.record import Timetable
-
-if TYPE_CHECKING:
-    from scheduler.solving.solve import View
 
 _WHOLE = 80  # up to so many jobs the whole day is freed
 

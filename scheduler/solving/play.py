@@ -2,13 +2,35 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import Protocol
 
-from scheduler.instance import Setting
+from scheduler.instance import Instance, Setting
+from scheduler.solving.bundles import Work
+from scheduler.solving.settings import Settings
 
-if TYPE_CHECKING:
-    from scheduler.solving.model import CampaignModel
+
+class Rules(Protocol):
+    """What the campaign model lays down: see `CampaignModel`, which is one."""
+
+    instance: Instance
+    work: Work
+    settings: Settings
+    paces: Sequence[Mapping[int, int]]
+    incumbent: Sequence[Sequence[int]]
+    home: dict[int, tuple[int, int]]
+    used: list[list[Setting]]
+    count: list[int]
+
+    def earliest(self, job: int) -> int:
+        """When the blanks of a job are there."""
+
+    def lags(self, job: int) -> tuple[int, int]:
+        """Least seconds from the start before to this start, and from the end before to this end."""
+
+    def away(self, press: int) -> list[tuple[int, int]]:
+        """When a press is away."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,13 +42,13 @@ class Played:
     spans: list[list[tuple[Setting, int, int]]]
 
 
-def play(model: CampaignModel) -> Played:
+def play(model: Rules) -> Played:
     """Earliest times of the incumbent under the model's rules."""
     return _Play(model).run()
 
 
 class _Play:
-    def __init__(self, model: CampaignModel) -> None:
+    def __init__(self, model: Rules) -> None:
         self.m = model
         jobs = len(model.work.jobs)
         self.starts, self.ends = [-1] * jobs, [-1] * jobs

@@ -11,7 +11,7 @@ from models.day import Day
 from scheduler.breakdown import break_down
 from scheduler.planning import plan_day
 from scheduler.solving.model import Answer, CampaignModel, Effort, Free
-from scheduler.solving.solve import View
+from scheduler.solving.view import View
 from tests.reference.days import job_shop, shop_instance
 from tests.scheduler.days import instance_of
 
