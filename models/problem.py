@@ -37,3 +37,11 @@ class NoPlan(Exception):
     def __init__(self, reasons: Sequence[str]) -> None:
         self.reasons = tuple(reasons)
         super().__init__("\n".join(reasons))
+
+
+class Faulted(Exception):
+    """A plan breaks a rule by its own audit, so that it may not be written (exit code 4)."""
+
+    def __init__(self, reasons: Sequence[str]) -> None:
+        self.reasons = tuple(reasons)
+        super().__init__("\n".join(reasons))

@@ -116,13 +116,18 @@ class _Problems:
         return None
 
     def __exit__(self, kind: object, error: BaseException | None, trace: object) -> None:
-        from models.problem import BadInput, NoPlan
+        if error is None:
+            return
+        from models.problem import BadInput, Faulted, NoPlan
         from scheduler.output.lock import Busy
 
         if isinstance(error, BadInput):
             self._bad_input(error)
         if isinstance(error, NoPlan):
             self._say({"sound": True, "reasons": list(error.reasons)}, ["There is no plan:", *error.reasons], NO_PLAN)
+        if isinstance(error, Faulted):
+            head = "The plan found breaks a rule by its own audit, so it was not written:"
+            self._say({"sound": True, "findings": list(error.reasons)}, [head, *error.reasons], AUDIT_FAILED)
         if isinstance(error, Busy):
             self._say({"busy": str(error)}, [str(error)], BAD_INPUT)
         if isinstance(error, OSError):

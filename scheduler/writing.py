@@ -6,7 +6,7 @@ from pathlib import Path
 
 from models.day import Day
 from models.plan import Row
-from models.problem import NoPlan
+from models.problem import Faulted
 from scheduler.audit import audit_rows
 from scheduler.intake import read_day
 from scheduler.output.files import write_plan
@@ -17,7 +17,7 @@ from scheduler.solving.efforts import EffortName
 
 
 def plan_and_write(folder: Path, effort: EffortName, seconds: float | None, seed: int, as_json: bool) -> Planned:
-    """Plan, audit and write. Raises BadInput, NoPlan; nothing is written where anything is wrong."""
+    """Plan, audit and write. Raises BadInput, NoPlan, Faulted; nothing is written where anything is wrong."""
     if not folder.is_dir():
         read_day(folder)  # says what is wrong with it
     with locked(folder):
@@ -38,10 +38,7 @@ def write(folder: Path, planned: Planned) -> None:
 
 
 def refuse_broken(day: Day, rows: list[Row]) -> None:
-    """A plan that its own audit faults is never written."""
+    """A plan that its own audit faults is never written: raises Faulted."""
     findings = audit_rows(day, rows)
     if findings:
-        first = "; ".join(f"{f.rule}: {f.where}: {f.message}" for f in findings[:3])
-        raise NoPlan(
-            [f"the plan found does not keep every rule ({len(findings)} findings), so it was not written: {first}"]
-        )
+        raise Faulted([f"{f.rule}: {f.where}: {f.message}" for f in findings])
