@@ -33,7 +33,8 @@ def placement_drawing(place: Placement, now: Collection[int], before: Collection
         if number in now or number in before:
             shapes.append(_shape(layer, [turned(point) for point in _corners(layer)], number in now))
         if number in now:
-            numbers.append(_number(number, turned(_inside(layer))))
+            later = [other for n, other in enumerate(place.layer, 1) if n > number and n in now]
+            numbers.append(_number(number, turned(_inside(layer, later))))
     box = f"0 0 {_figure(width + 2 * _EDGE)} {_figure(height + 2 * _EDGE)}"
     frame = f'<rect class="frame" x="1" y="1" width="{_figure(width + 10)}" height="{_figure(height + 10)}"/>'
     size = f"{right - left:g} × {high - low:g} {unit}"
@@ -60,11 +61,13 @@ def _corners(layer: Layer) -> Sequence[Point]:
     return (x, y), (x + width, y), (x + width, y + height), (x, y + height)
 
 
-def _inside(layer: Layer) -> Point:
-    """A point well within the art, also of one that bends round a hollow."""
-    from shapely import Polygon
+def _inside(layer: Layer, later: Sequence[Layer]) -> Point:
+    """A point well within the art that stays in sight, also of art that bends round a hollow or lies under more."""
+    from shapely import Polygon, make_valid, union_all
 
-    point = Polygon(_corners(layer)).representative_point()
+    art = make_valid(Polygon(_corners(layer)))
+    seen = art.difference(union_all([make_valid(Polygon(_corners(other))) for other in later]))
+    point = (art if seen.is_empty else seen).representative_point()
     return (point.x, point.y)
 
 

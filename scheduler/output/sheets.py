@@ -12,7 +12,7 @@ from models.plan import Finish
 from scheduler.output.cautions import SHORT_CAUTION
 from scheduler.output.files import plan_json
 from scheduler.output.layout import counted, date_words
-from scheduler.output.page_tables import caution_list
+from scheduler.output.page_tables import caution_list, warning_list
 from scheduler.output.sheets_facts import Work
 from scheduler.output.sheets_order import order_body
 from scheduler.output.sheets_person import person_body
@@ -82,6 +82,7 @@ def _index(work: Work, presses: Mapping[str, str], people: Mapping[str, str], or
         f"<h2>Presses</h2>{_links(presses, {p: _runs_on(work, p) for p in presses})}"
         f"<h2>People</h2>{_links(people, {})}"
         f"<h2>Orders</h2>{_links(orders, {order.order: _order_words(work, order) for order in work.plan.orders})}"
+        f"<h2>Warnings</h2>{warning_list(work.plan)}"
     )
 
 

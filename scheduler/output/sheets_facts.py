@@ -39,12 +39,12 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Next:
-    """Where pieces go after a run: None for `press` where they are done."""
+    """Where pieces go after a run: None for `press` where they are done; no `layers`: to be pressed again."""
 
     pieces: int
     press: str | None = None
     placement: str = ""
-    operations: tuple[int, ...] = ()
+    layers: tuple[int, ...] = ()
     start: datetime | None = None
 
 
@@ -144,7 +144,7 @@ class Work:
                 way = self._ways[piece]
                 later = way[way.index(number) + 1 :]
                 after = self._run_of[later[0]] if later else None
-                key = (after.press, after.placement, after.operations) if after else None
+                key = (after.press, after.placement, after.layers) if after else None
                 start = span_on_press(self.loadings[later[0]])[0] if later else datetime.max
                 groups.setdefault(key, []).append(start)
         ordered = sorted(groups.items(), key=lambda item: min(item[1]))

@@ -12,7 +12,7 @@ from scheduler.output.drawing import placement_drawing
 from scheduler.output.layout import counted, date_words, lasting
 from scheduler.output.runs import Run
 from scheduler.output.sheets_facts import Next, Step, Work
-from scheduler.output.sheets_words import clock, moment, peel_time, piece_ranges, seconds, stretch
+from scheduler.output.sheets_words import clock, layer_words, moment, peel_time, piece_ranges, seconds, stretch
 
 COLUMNS = 5
 MOST_BOXES = 12  # loadings that get a box each; more are counted
@@ -66,17 +66,21 @@ def _wide(style: str, inner: str, more: str = "") -> str:
 
 
 def _setting(work: Work, run: Run, steps: Sequence[Step]) -> str:
-    dwells = list(dict.fromkeys(seconds(step.dwell) for step in steps))
+    """The dwell to set the timer to is the shortest planned; where hands come later, by when the press is opened."""
+    dwells = list(dict.fromkeys(f"{step.dwell[0]} s" for step in steps))
+    late = list(dict.fromkeys(f"opened by {step.dwell[1]} s" for step in steps if step.dwell[1] > step.dwell[0]))
     return (
         f'<b class="big">{run.temperature} °{work.day.shop.units.temperature}</b>'
-        f'<b class="big">{", then ".join(dwells)}</b><b class="big word">{escape(run.pressure)}</b>'
+        f'<b class="big">{", then ".join(dwells)}</b><span class="late">{", then ".join(late)}</span>'
+        f'<b class="big word">{escape(run.pressure)}</b>'
     )
 
 
 def _what(work: Work, run: Run, steps: Sequence[Step]) -> str:
     line = work.line(run)
     blank = ", ".join(part for part in (line.garment, line.size) if part) if line else ""
-    grouped = "" if run.loadings == run.pieces else f", in {counted(run.loadings, 'loading')}"
+    sizes = [len(work.pieces(number)) for number in run.numbers]
+    grouped = "" if max(sizes) == 1 else f", {counted(run.loadings, 'loading')} of {_at_once(sizes)}"
     pieces = piece_ranges(piece for number in run.numbers for piece in work.pieces(number))
     prepress = next((f"prepress {seconds(step.prepress)}, then lay" for step in steps if step.prepress), "")
     parts = [
@@ -88,6 +92,13 @@ def _what(work: Work, run: Run, steps: Sequence[Step]) -> str:
         f'<p class="pieces">{escape(pieces)}</p>',
     ]
     return "".join(parts)
+
+
+def _at_once(sizes: Sequence[int]) -> str:
+    """How many pieces lie on the platen at once, loading by loading where that can be said in a few figures."""
+    if len(set(sizes)) == 1:
+        return str(sizes[0])
+    return ", ".join(map(str, sizes)) if len(sizes) <= 6 else f"up to {max(sizes)}"
 
 
 def _step(step: Step, several: bool) -> str:
@@ -111,7 +122,8 @@ def _next(work: Work, go: Next, run: Run) -> str:
     if go.press is None or go.start is None:
         return f"{some}<b>done</b>"
     several = work.plan.start.date() != work.plan.finish.date()
-    place = f"{escape(go.placement)}, operation {', '.join(map(str, go.operations))}"
+    laid = layer_words(go.layers) if go.layers else "press again"
+    place = f"{escape(go.placement)}, {laid}"
     return f"{some}<b>{place}</b> on {escape(go.press)} from {moment(go.start, several)}"
 
 

@@ -35,7 +35,8 @@ def _pauses(work: Work, press: str) -> Iterator[tuple[datetime, str]]:
     """Pauses that fall between the first and the last thing the press does."""
     own = [row for row in work.rows if row.press == press]
     for start, end, words in work.pauses(press):
-        if any(row.end <= start for row in own) and any(row.start >= end for row in own):
+        today = [row for row in own if row.start.date() == start.date()]
+        if any(row.end <= start for row in today) and any(row.start >= end for row in today):
             yield start, pause_line(start, end, words)
 
 

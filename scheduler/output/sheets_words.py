@@ -32,6 +32,11 @@ def seconds(span: tuple[int, int]) -> str:
     return f"{span[0]} s" if span[0] == span[1] else f"{span[0]}–{span[1]} s"
 
 
+def layer_words(layers: Sequence[int]) -> str:
+    """Layer 2, layers 1, 3."""
+    return f"layer{'s' if len(layers) > 1 else ''} {', '.join(map(str, layers))}"
+
+
 def peel_time(window: Window) -> str:
     """When a peel may start after the press opens, in seconds."""
     if window.hi is None:
@@ -42,14 +47,28 @@ def peel_time(window: Window) -> str:
 
 
 def piece_ranges(pieces: Iterable[str]) -> str:
-    """2104-1-001 to 012, 014: what follows on each other is taken together."""
+    """2104-1-001 to 012, 014: what follows on each other is taken together, what they share is said once."""
     found: list[list[str]] = []
     for piece in pieces:
         if found and _follows(found[-1][-1], piece):
             found[-1].append(piece)
         else:
             found.append([piece])
-    return ", ".join(run[0] if len(run) == 1 else f"{run[0]} to {run[-1].rpartition('-')[2]}" for run in found)
+    said: list[str] = []
+    head = ""
+    for run in found:
+        first, last = run[0], _last(run[-1])
+        said.append((_last(first) if said and _head(first) == head else first) + (f" to {last}" if run[1:] else ""))
+        head = _head(first)
+    return ", ".join(said)
+
+
+def _head(piece: str) -> str:
+    return piece.rpartition("-")[0]
+
+
+def _last(piece: str) -> str:
+    return piece.rpartition("-")[2]
 
 
 def _follows(one: str, other: str) -> bool:
