@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from models.day import Day
-from models.plan import Plan
+from models.plan import Plan, Row
+from models.problem import BadInput, Problem
 from scheduler.breakdown import break_down
 from scheduler.intake import read_day
 from scheduler.output.files import read_plan, read_timetable, recover
@@ -34,10 +36,20 @@ def write_folder_sheets(folder: Path, paper: Paper = "a4") -> Sheets:
     recover(folder)
     plan = read_plan(folder / "plan" / "plan.json")
     rows = read_timetable(folder / "plan" / "timetable.csv")
+    _check(rows)
     day = read_day(folder, plan.start)
     warnings = changed(day, plan)
     pages = sheets(Work(day, plan, rows, break_down(day), warnings), paper)
     return Sheets(write_sheets(folder, pages), tuple(pages), warnings)
+
+
+def _check(rows: Sequence[Row]) -> None:
+    """A loading that was never dressed on a press has no line to stand in; raises BadInput with all of them."""
+    dressed = {row.loading for row in rows if row.what == "load" and None not in (row.press, row.temperature)}
+    lost = sorted({row.loading for row in rows if row.what != "change" and row.loading is not None} - dressed)
+    if lost:
+        wrong, right = "no row says on which press and at which setting it is loaded", "Plan again: pressday plan DIR"
+        raise BadInput([Problem("timetable.csv", f"loading {number}", "", "", wrong, right) for number in lost])
 
 
 def changed(day: Day, plan: Plan) -> tuple[str, ...]:

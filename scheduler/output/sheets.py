@@ -80,7 +80,7 @@ def _page(work: Work, paper: Paper, title: str, body: str, index: bool = False) 
 def _index(work: Work, presses: Mapping[str, str], people: Mapping[str, str], orders: Mapping[str, str]) -> str:
     return (
         f"<h2>Presses</h2>{_links(presses, {p: _runs_on(work, p) for p in presses})}"
-        f"<h2>People</h2>{_links(people, {})}"
+        f"<h2>People</h2>{_links(people, {who: _presses_of(work, who) for who in people})}"
         f"<h2>Orders</h2>{_links(orders, {order.order: _order_words(work, order) for order in work.plan.orders})}"
         f"<h2>Warnings</h2>{warning_list(work.plan)}"
     )
@@ -96,6 +96,12 @@ def _links(targets: Mapping[str, str], words: Mapping[str, str]) -> str:
 def _runs_on(work: Work, press: str) -> str:
     count = sum(1 for run in work.runs if run.press == press)
     return counted(count, "run") if count else "nothing to do"
+
+
+def _presses_of(work: Work, person: str) -> str:
+    runs = [work.run_of(row.loading) for row in work.rows if row.person == person and row.loading is not None]
+    presses = list(dict.fromkeys(run.press for run in runs))
+    return f"at {', '.join(presses)}" if presses else "nothing to do"
 
 
 def _order_words(work: Work, order: Finish) -> str:

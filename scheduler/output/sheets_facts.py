@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from functools import cached_property
 
 from models.catalog import Film
@@ -25,12 +25,13 @@ Routes = Mapping[tuple[str, str], Sequence[Route]]
 class Step:
     """One operation within a run. `dwell` and `prepress` are the shortest and longest of its loadings, seconds.
 
-    `peel` is the kind with the seconds after the opening in which it may start; None where nothing is peeled.
+    `dwell` is None where the press went down before it closed. `peel` is the kind with the seconds after the opening
+    in which it may start; None where nothing is peeled.
     """
 
     number: int
     films: tuple[tuple[int, str], ...]
-    dwell: tuple[int, int]
+    dwell: tuple[int, int] | None
     prepress: tuple[int, int] | None
     peel: tuple[str, Window] | None
     on_press: bool
@@ -154,11 +155,22 @@ class Work:
 
     def pauses(self, press: str) -> list[tuple[datetime, datetime, str]]:
         """(start, end, words) of the shop's breaks and of the times the press is away, on the dates it works."""
-        dates = {row.start.date() for row in self.rows if row.press == press}
-        spans = [(a, b, "break of the shop") for a, b in calendar.shop_breaks(self.day)]
-        spans += [(a, b, "the press is away") for a, b in calendar.away_spans(self.day, press)]
-        found = [(self.day.at(a), self.day.at(b), words) for a, b, words in spans]
-        return sorted(pause for pause in found if {pause[0].date(), pause[1].date()} & dates)
+        return self._pauses.get(press, [])
+
+    @cached_property
+    def _pauses(self) -> dict[str, list[tuple[datetime, datetime, str]]]:
+        dates: dict[str, set[date]] = {}
+        for row in self.rows:
+            if row.press is not None:
+                dates.setdefault(row.press, set()).add(row.start.date())
+        breaks = [(a, b, "break of the shop") for a, b in calendar.shop_breaks(self.day)]
+        found = {}
+        for press, own in dates.items():
+            known = press in self.day.presses  # the folder may have changed since the plan was made
+            away = [(a, b, "the press is away") for a, b in (calendar.away_spans(self.day, press) if known else ())]
+            spans = [(self.day.at(a), self.day.at(b), words) for a, b, words in (*breaks, *away)]
+            found[press] = sorted(span for span in spans if {span[0].date(), span[1].date()} & own)
+        return found
 
     def _parted(self, run: Run) -> list[Run]:
         pauses = self.pauses(run.press)
@@ -178,7 +190,7 @@ class Work:
         return Step(
             number=number,
             films=films,
-            dwell=_span(row.seconds for row in rows if row.what == "dwell") or (0, 0),
+            dwell=_span(row.seconds for row in rows if row.what == "dwell"),
             prepress=_span(row.seconds for row in rows if row.what == "prepress"),
             peel=self._peel(run, operation) if peels else None,
             on_press=any(row.press is not None for row in peels),

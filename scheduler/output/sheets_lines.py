@@ -67,8 +67,9 @@ def _wide(style: str, inner: str, more: str = "") -> str:
 
 def _setting(work: Work, run: Run, steps: Sequence[Step]) -> str:
     """The dwell to set the timer to is the shortest planned; where hands come later, by when the press is opened."""
-    dwells = list(dict.fromkeys(f"{step.dwell[0]} s" for step in steps))
-    late = list(dict.fromkeys(f"opened by {step.dwell[1]} s" for step in steps if step.dwell[1] > step.dwell[0]))
+    spans = [step.dwell for step in steps if step.dwell is not None]
+    dwells = list(dict.fromkeys(f"{shortest} s" for shortest, _ in spans)) or ["not pressed"]
+    late = list(dict.fromkeys(f"opened by {longest} s" for shortest, longest in spans if longest > shortest))
     return (
         f'<b class="big">{run.temperature} °{work.day.shop.units.temperature}</b>'
         f'<b class="big">{", then ".join(dwells)}</b><span class="late">{", then ".join(late)}</span>'
@@ -88,7 +89,7 @@ def _what(work: Work, run: Run, steps: Sequence[Step]) -> str:
         f'<p class="place">on the <b>{escape(run.placement)}</b>{grouped}</p>',
         f'<p class="prepress">{prepress}</p>' if prepress else "",
         "".join(_step(step, len(steps) > 1) for step in steps),
-        f'<p class="next">then: {"; ".join(_next(work, go, run) for go in work.next(run))}</p>',
+        f'<p class="next">then: {"; ".join(_next(go, run) for go in work.next(run))}</p>',
         f'<p class="pieces">{escape(pieces)}</p>',
     ]
     return "".join(parts)
@@ -104,7 +105,7 @@ def _at_once(sizes: Sequence[int]) -> str:
 def _step(step: Step, several: bool) -> str:
     films = ", ".join(f"layer {number} <b>{escape(film)}</b>" for number, film in step.films)
     laid = films or "press again, nothing laid"
-    lead = f"operation {step.number}, {seconds(step.dwell)}: " if several else ""
+    lead = f"operation {step.number}, {seconds(step.dwell)}: " if several and step.dwell else ""
     cover = "cover sheet <b>yes</b>" if step.cover_sheet else "cover sheet no"
     return f'<p class="films">{lead}{laid}</p><p class="how">{cover}; {_peel(step)}</p>'
 
@@ -117,14 +118,14 @@ def _peel(step: Step) -> str:
     return f"peel <b>{kind}</b>, {peel_time(window)}, {place}"
 
 
-def _next(work: Work, go: Next, run: Run) -> str:
+def _next(go: Next, run: Run) -> str:
     some = "" if go.pieces == run.pieces else f"{go.pieces} of them: "
     if go.press is None or go.start is None:
         return f"{some}<b>done</b>"
-    several = work.plan.start.date() != work.plan.finish.date()
+    another_day = go.start.date() != run.end.date()
     laid = layer_words(go.layers) if go.layers else "press again"
     place = f"{escape(go.placement)}, {laid}"
-    return f"{some}<b>{place}</b> on {escape(go.press)} from {moment(go.start, several)}"
+    return f"{some}<b>{place}</b> on {escape(go.press)} from {moment(go.start, another_day)}"
 
 
 def _drawing(work: Work, run: Run) -> str:

@@ -6,6 +6,7 @@ import csv
 import math
 import re
 from dataclasses import replace
+from datetime import timedelta
 from html import escape, unescape
 
 import pytest
@@ -316,3 +317,30 @@ def test_work_that_the_folder_no_longer_lists_is_still_told() -> None:
         own = {row.loading for row in made.rows if row.press == press and row.loading is not None}
         page = sheets(gone)[f"press-{press}.html"]
         assert {n for run in lines(page, "run") for n in run.loadings} == own
+
+
+def test_a_run_of_many_names_is_parted() -> None:
+    """Names come in rows of at most 24, so that no row is taller than a page."""
+    made = work("team-shirts")
+    line = next(line for line in made.day.lines if made.day.design[line.design].personal)
+    rows = [row for row in made.rows if (row.order, row.line, row.placement) == (*line.key, "back")]
+    loading, press = rows[0].loading, rows[0].press
+    many = [
+        replace(row, start=row.start + later, end=row.end + later, loading=n, pieces=(line.piece(n),))
+        for n, later in ((n, timedelta(seconds=80 * n)) for n in range(1, 31))
+        for row in rows
+        if row.loading == loading
+    ]
+    page = sheets(replace(made, rows=many))[f"press-{press}.html"]
+    told = [line.text for line in lines(page, "names")]
+    assert len(lines(page, "run")) == 1
+    assert [len(re.findall(r"-\d{3}\b", text)) for text in told] == [24, 6]
+
+
+def test_a_loading_that_never_closed_is_told() -> None:
+    """Where the press went down before it closed, the line says that nothing was pressed."""
+    made = work("two-presses")
+    load = next(row for row in made.rows if row.what == "load")
+    page = sheets(replace(made, rows=[load]))[f"press-{load.press}.html"]
+    (run,) = lines(page, "run")
+    assert "not pressed" in run.text and " 0 s" not in run.text

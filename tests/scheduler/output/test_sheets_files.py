@@ -52,6 +52,29 @@ def test_no_folder_is_told(tmp_path: Path) -> None:
         write_folder_sheets(tmp_path / "nowhere")
 
 
+def test_a_damaged_plan_is_told(folder: Path) -> None:
+    """Where the timetable has lost the row that loads a press, the loading is named and nothing is written."""
+    timetable = folder / "plan" / "timetable.csv"
+    kept = [line for line in timetable.read_text(encoding="utf-8").splitlines() if ",load," not in line]
+    timetable.write_text("\n".join(kept), encoding="utf-8")
+    with pytest.raises(BadInput) as fault:
+        write_folder_sheets(folder)
+    loadings = {row.loading for row in planned("two-presses").rows if row.loading is not None}
+    assert [problem.where for problem in fault.value.problems] == [f"loading {n}" for n in sorted(loadings)]
+    assert not (folder / "sheets").exists()
+
+
+def test_a_press_that_was_taken_away_is_still_told(folder: Path) -> None:
+    """Where shop.toml no longer has a press of the plan, its sheet is written all the same, with the warning."""
+    shop = (folder / "shop.toml").read_text(encoding="utf-8")
+    (folder / "shop.toml").write_text(shop.replace('"quick"', '"other"'), encoding="utf-8")
+    made = write_folder_sheets(folder)
+    assert {"press-quick.html", "press-other.html"} <= set(made.files)
+    page = (made.folder / "press-quick.html").read_text(encoding="utf-8")
+    assert made.warnings[0].startswith("shop.toml has changed") and made.warnings[0] in page
+    assert 'class="run"' in page
+
+
 def test_a_changed_input_is_told(folder: Path) -> None:
     """Where an input is not as it was when the plan was made, the command and every sheet say which."""
     orders = folder / "orders.csv"
