@@ -70,9 +70,10 @@ def _setting(work: Work, run: Run, steps: Sequence[Step]) -> str:
     spans = [step.dwell for step in steps if step.dwell is not None]
     dwells = list(dict.fromkeys(f"{shortest} s" for shortest, _ in spans)) or ["not pressed"]
     late = list(dict.fromkeys(f"opened by {longest} s" for shortest, longest in spans if longest > shortest))
+    dwell = ", then ".join(text.replace(" ", "\N{NO-BREAK SPACE}") for text in dwells)
     return (
-        f'<b class="big">{run.temperature} °{work.day.shop.units.temperature}</b>'
-        f'<b class="big">{", then ".join(dwells)}</b><span class="late">{", then ".join(late)}</span>'
+        f'<b class="big">{run.temperature}\N{NO-BREAK SPACE}°{work.day.shop.units.temperature}</b>'
+        f'<b class="big">{dwell}</b><span class="late">{", then ".join(late)}</span>'
         f'<b class="big word">{escape(run.pressure)}</b>'
     )
 

@@ -18,6 +18,7 @@ from scheduler.output.sheets_words import clock, peel_time, stretch
 
 HEADS = ("Time", "Press", "What", "Hands", "Done")
 _ELSEWHERE = timedelta(minutes=10)  # a longer time without a hand in a run ends the stretch
+_BY_TURNS = timedelta(minutes=5)  # so soon back at a press, it was tended all the while
 _VERBS = {"load": "dress the platen", "align": "lay", "unload": "take off", "peel": "peel"}
 
 
@@ -67,16 +68,27 @@ def _groups(work: Work, person: str, found: Sequence[Stint]) -> Iterator[list[st
     pauses = _pauses(work, person, found)
     today: date | None = None
     done: list[Stint] = []
+    told: set[str] = set()
     for stint in found:
         lead = []
         while pauses and pauses[0][0] < stint.start:
             start, end, words = pauses.pop(0)
             lead.append(pause_line(start, end, words))
         if stint.start.date() != today:
-            today, done = stint.start.date(), []
+            today, done, told = stint.start.date(), [], set()
             lead.append(date_line(stint.start))
-        yield [*lead, *_move(done, stint), _line(work, stint)]
+        told &= {old.run.press for old in done if stint.start - old.end <= _BY_TURNS} | _last_press(done)
+        if stint.run.press not in told:
+            going = {old.run.press for old in done if old.end > stint.start}
+            lead.append(_move(stint, going, bool(done)))
+            told = going | {stint.run.press}
+        yield [*lead, _line(work, stint)]
         done.append(stint)
+
+
+def _last_press(done: Sequence[Stint]) -> set[str]:
+    """The press where they last had a hand on."""
+    return {max(done, key=lambda old: old.end).run.press} if done else set()
 
 
 def _pauses(work: Work, person: str, found: Sequence[Stint]) -> list[tuple[datetime, datetime, str]]:
@@ -95,20 +107,15 @@ def _pauses(work: Work, person: str, found: Sequence[Stint]) -> list[tuple[datet
     ]
 
 
-def _move(done: Sequence[Stint], stint: Stint) -> Iterator[str]:
+def _move(stint: Stint, going: set[str], moved: bool) -> str:
     """A line where the press changes: all work left behind, or another press besides."""
-    going = {old.run.press for old in done if old.end > stint.start}
     press = escape(stint.run.press)
-    if stint.run.press in going:
-        return
     if going:
         others = " and ".join(escape(name) for name in sorted(going))
         words = f"besides <b>{others}</b> also to <b>{press}</b>, by turns"
-    elif done and max(done, key=lambda old: old.end).run.press == stint.run.press:
-        return
     else:
-        words = f"{'go' if done else 'begin'} {'to' if done else 'at'} <b>{press}</b>"
-    yield f'<tr class="move"><td colspan="{COLUMNS}"><b>{clock(stint.start)}</b> {words}</td></tr>'
+        words = f"{'go to' if moved else 'begin at'} <b>{press}</b>"
+    return f'<tr class="move"><td colspan="{COLUMNS}"><b>{clock(stint.start)}</b> {words}</td></tr>'
 
 
 def _line(work: Work, stint: Stint) -> str:

@@ -245,18 +245,22 @@ def test_every_hand_row_stands_with_its_person(name: str) -> None:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_another_press_is_announced(name: str) -> None:
-    """Whoever begins on another press than the one they last had a hand on, or tend already, reads it in a line."""
+    """The last line above that sends a person somewhere always names the press they work at, day by day."""
     made = work(name)
-    press = {row.loading: row.press for row in made.rows if row.what == "load"}
     for person in made.day.people:
-        own = [row for row in made.rows if row.person == person]
-        moves = [line.text for line in lines(pages(name)[f"person-{person}.html"], "move")]
-        for stint in stints(made, person):
-            before = [r for r in own if r.end <= stint.start and r.start.date() == stint.start.date()]
-            tended = any(s.run.press == stint.run.press and s.start < stint.start < s.end for s in stints(made, person))
-            last = press[max(before, key=lambda row: row.end).loading] if before else None
-            if last != stint.run.press and not tended:
-                assert any(m.startswith(f"{stint.start:%H:%M}") and stint.run.press in m for m in moves)
+        sent: str | None = None
+        found = iter(stints(made, person))
+        for line in lines(pages(name)[f"person-{person}.html"]):
+            if line.style == "date":
+                sent = None
+            elif line.style == "move":
+                assert ("begin at" in line.text) == (sent is None)
+                sent = line.text
+            elif line.style == "run stint":
+                stint = next(found)
+                assert sent is not None and re.search(rf"\b{stint.run.press}\b", sent)
+                if sent.startswith(f"{stint.start:%H:%M} go to"):
+                    assert not any(s.start < stint.start < s.end for s in stints(made, person))
 
 
 @pytest.mark.parametrize("name", NAMES)
