@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shutil
 from collections import defaultdict
 from pathlib import Path
 from typing import Any
@@ -12,8 +13,9 @@ import pytest
 from scheduler.breakdown import break_down
 from scheduler.output.sheets import sheets
 from scheduler.output.sheets_facts import Work
+from scheduler.planning import plan_folder
 from tests.browser.conftest import Open, Opened
-from tests.browser.pages import WICKED_CUSTOMER, WICKED_ORDER, wicked
+from tests.browser.pages import SCENARIOS, WICKED_CUSTOMER, WICKED_ORDER, wicked
 from tests.scheduler.output.sheeted import pages, work
 
 PAPERS = {"a4": (595, 842), "letter": (612, 792)}  # ISO 216 A4 and US Letter (ANSI A), in points
@@ -157,3 +159,22 @@ def test_names_are_inert(open_text: Open, tmp_path: Path) -> None:
         assert page.locator("main img, main script, main b script, header img, header svg").count() == 0
         shown.append(page.locator("body").inner_text())
     assert any(WICKED_ORDER in text for text in shown) and any(WICKED_CUSTOMER in text for text in shown)
+
+
+def test_long_names_stay_within_the_sheet(open_text: Open, tmp_path: Path) -> None:
+    """Names as long as they may be, without a blank in them, are broken rather than pushed over the edge."""
+    folder = tmp_path / "day"
+    shutil.copytree(SCENARIOS / "two-presses", folder)
+    for file, name in (("shop.toml", '"quick"'), ("shop.toml", '"mara"')):
+        text = (folder / file).read_text(encoding="utf-8")
+        long = (name.strip('"') * 20)[:80]
+        (folder / file).write_text(text.replace(name, f'"{long}"'), encoding="utf-8")
+    orders = (folder / "orders.csv").read_text(encoding="utf-8")
+    orders = orders.replace("401,Kestrel Removals", f"{'4' * 80},{'Kestrel' * 28}")
+    (folder / "orders.csv").write_text(orders, encoding="utf-8")
+    made = plan_folder(folder, effort="quick")
+    for text in sheets(Work(made.day, made.plan, made.rows, break_down(made.day))).values():
+        page = open_text(text).page
+        for width in (390, 800):
+            page.set_viewport_size({"width": width, "height": 900})
+            assert page.evaluate("document.documentElement.scrollWidth") <= width
