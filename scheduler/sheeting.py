@@ -45,10 +45,14 @@ def write_folder_sheets(folder: Path, paper: Paper = "a4") -> Sheets:
 
 def _check(rows: Sequence[Row]) -> None:
     """A loading that was never dressed on a press has no line to stand in; raises BadInput with all of them."""
-    dressed = {row.loading for row in rows if row.what == "load" and None not in (row.press, row.temperature)}
+    loads = [row for row in rows if row.what == "load"]
+    dressed = {row.loading for row in loads if None not in (row.press, row.temperature, row.operation)}
     lost = sorted({row.loading for row in rows if row.what != "change" and row.loading is not None} - dressed)
     if lost:
-        wrong, right = "no row says on which press and at which setting it is loaded", "Plan again: pressday plan DIR"
+        wrong, right = (
+            "no row says on which press, at which setting and for which operation it is loaded",
+            "Plan again: pressday plan DIR",
+        )
         raise BadInput([Problem("timetable.csv", f"loading {number}", "", "", wrong, right) for number in lost])
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterable, Mapping, Sequence
 from html import escape
 from importlib.resources import files
@@ -10,7 +9,6 @@ from typing import Literal
 
 from models.plan import Finish
 from scheduler.output.cautions import SHORT_CAUTION
-from scheduler.output.files import plan_json
 from scheduler.output.layout import counted, date_words
 from scheduler.output.page_tables import caution_list, warning_list
 from scheduler.output.sheets_facts import Work
@@ -51,7 +49,7 @@ def _page(work: Work, paper: Paper, title: str, body: str, index: bool = False) 
     back = "" if index else f'<p class="back"><a href="{INDEX}">all sheets</a></p>'
     notes = "".join(f'<p class="note">{escape(note)}</p>' for note in work.notes)
     return f"""<!doctype html>
-<html lang="en" data-plan="{_fingerprint(work)}">
+<html lang="en" data-plan="{work.mark}">
 <head>
 <meta charset="utf-8">
 <meta http-equiv="Content-Security-Policy" content="{_POLICY}">
@@ -63,7 +61,7 @@ def _page(work: Work, paper: Paper, title: str, body: str, index: bool = False) 
 <body>
 <header>{back}
 <h1>{escape(title)}</h1>
-<p class="when">{escape(f"{shop}, plan from {date_words(plan.start)} {plan.start:%H:%M}")}</p>
+<p class="when">{escape(f"{shop}, plan {work.mark} from {date_words(plan.start)} {plan.start:%H:%M}")}</p>
 {notes}</header>
 <main>
 {body}
@@ -108,11 +106,6 @@ def _order_words(work: Work, order: Finish) -> str:
     several = work.plan.start.date() != work.plan.finish.date()
     parts = (order.customer, counted(order.pieces, "piece"), f"done {moment(order.finish, several, up=True)}")
     return ", ".join(part for part in (*parts, promise(order)) if part)
-
-
-def _fingerprint(work: Work) -> str:
-    """Tells one plan's ticks from another's."""
-    return hashlib.sha256(plan_json(work.plan).encode()).hexdigest()[:16]
 
 
 def _resource(name: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -15,6 +16,7 @@ from models.order import NameRow, OrderLine
 from models.plan import Plan, Row
 from models.units import Window
 from scheduler import calendar
+from scheduler.output.files import plan_json
 from scheduler.output.page_facts import films_of, loadings_of, span_on_press
 from scheduler.output.runs import Run, runs_of
 
@@ -58,6 +60,11 @@ class Work:
     rows: Sequence[Row]
     routes: Routes
     notes: tuple[str, ...] = ()
+
+    @cached_property
+    def mark(self) -> str:
+        """Tells one plan's sheets and ticks from another's: the first letters of the plan's sha256."""
+        return hashlib.sha256(plan_json(self.plan).encode()).hexdigest()[:6]
 
     @cached_property
     def loadings(self) -> dict[int, list[Row]]:

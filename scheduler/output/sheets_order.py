@@ -17,7 +17,7 @@ HEADS = ("Time", "Set to", "What", "Where", "Done")
 
 def order_body(work: Work, finish: Finish, foot: str) -> str:
     """An order's promise, its lines, its work in time order and its names, as HTML."""
-    caption = f"Order {finish.order} · {work.day.shop.name or 'the shop'}"
+    caption = f"Order {finish.order} · {work.day.shop.name or 'the shop'} · plan {work.mark}"
     lines = [line for line in work.day.lines if line.order == finish.order]
     work_table = table(HEADS, _groups(work, finish.order), caption, foot)
     names = "".join(_names(work, line) for line in lines)

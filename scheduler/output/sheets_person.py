@@ -60,7 +60,7 @@ def person_body(work: Work, person: str, foot: str) -> str:
     found = stints(work, person)
     if not found:
         return "<p>Nothing to do for this person.</p>"
-    caption = f"{person} · {work.day.shop.name or 'the shop'}"
+    caption = f"{person} · {work.day.shop.name or 'the shop'} · plan {work.mark}"
     return table(HEADS, _groups(work, person, found), caption, foot)
 
 

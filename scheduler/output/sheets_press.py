@@ -19,7 +19,7 @@ def press_body(work: Work, press: str, foot: str) -> str:
     runs = [run for run in work.runs if run.press == press]
     if not lines and not runs:
         return "<p>Nothing to do on this press.</p>"
-    caption = f"Press {press} · {work.day.shop.name or 'the shop'}"
+    caption = f"Press {press} · {work.day.shop.name or 'the shop'} · plan {work.mark}"
     return table(HEADS, _groups(work, lines, runs), caption, foot)
 
 

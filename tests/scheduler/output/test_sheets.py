@@ -348,3 +348,13 @@ def test_a_loading_that_never_closed_is_told() -> None:
     page = sheets(replace(made, rows=[load]))[f"press-{load.press}.html"]
     (run,) = lines(page, "run")
     assert "not pressed" in run.text and " 0 s" not in run.text
+
+
+def test_sheets_of_two_plans_can_be_told_apart() -> None:
+    """Every sheet names its plan by a mark, on each printed page, that another plan does not have."""
+    made = work("two-presses")
+    other = replace(made, plan=made.plan.model_copy(update={"seed": 7}))
+    assert made.mark != other.mark
+    for file, page in sheets(other).items():
+        assert page.count(f"plan {other.mark}") == (1 if file == "index.html" else 2)
+        assert made.mark not in page
