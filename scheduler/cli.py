@@ -32,6 +32,13 @@ class EffortChoice(StrEnum):
     thorough = "thorough"
 
 
+class PaperChoice(StrEnum):
+    """What sheets are printed on."""
+
+    a4 = "a4"
+    letter = "letter"
+
+
 @app.callback(invoke_without_command=True)
 def _root(
     version: Annotated[bool, typer.Option("--version", help="Say which version this is.", is_eager=True)] = False,
@@ -104,6 +111,25 @@ def audit(folder: Folder, as_json: Json = False) -> None:
         )
     if findings:
         raise typer.Exit(AUDIT_FAILED)
+
+
+@app.command()
+def sheets(
+    folder: Folder,
+    paper: Annotated[PaperChoice, typer.Option(help="What they are printed on.")] = PaperChoice.a4,
+    as_json: Json = False,
+) -> None:
+    """Write sheets for presses, people and orders from the written plan, for paper and tablet."""
+    from scheduler.sheeting import write_folder_sheets
+
+    with _Problems(as_json):
+        made = write_folder_sheets(folder, paper.value)
+    for warning in made.warnings:
+        typer.echo(f"Warning: {warning}", err=True)
+    if as_json:
+        _print_json({"folder": str(made.folder), "files": list(made.files), "warnings": list(made.warnings)})
+    else:
+        typer.echo(f"{len(made.files)} sheets written; begin with {made.folder / 'index.html'}")
 
 
 class _Problems:

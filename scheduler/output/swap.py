@@ -32,7 +32,7 @@ def put(folder: Path, files: Mapping[str, bytes]) -> Path:
     tidy(folder)
     new = folder / f"{_NEW}{secrets.token_hex(4)}"
     try:
-        _build(new, files)
+        build(new, files)
         new = new.rename(new.with_name(f"{_NEXT}{new.stat().st_ino}"))
         sync_folder(folder)
         publish(new)
@@ -83,7 +83,8 @@ def sync_folder(folder: Path) -> None:
         os.close(handle)
 
 
-def _build(new: Path, files: Mapping[str, bytes]) -> None:
+def build(new: Path, files: Mapping[str, bytes]) -> None:
+    """Write the files into a new folder and wait until every byte is on the disk."""
     new.mkdir()
     for name, data in files.items():
         with (new / name).open("xb") as stream:
