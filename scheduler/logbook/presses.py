@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from typing import Literal
 
 from models.day import Day
 from models.plan import Row
 from models.shop import Press
 from scheduler import thermal
+from scheduler.calendar import open_hours
 from scheduler.logbook.loadings import Loading
 from scheduler.logbook.spans import Out
 
@@ -49,6 +50,7 @@ class Heat:
         self, day: Day, press: Press, changes: Iterable[Row], taken: Iterable[Loading], downs: Sequence[Out]
     ) -> None:
         self.day, self.press, self.room = day, press, day.shop.room_temperature
+        self.open_hours = open_hours(day)
         begin = _Stretch("held", day.start, thermal.at_start(press, self.room))
         self.stretches = [begin]
         self.pressures: list[tuple[datetime, str | None]] = []
@@ -86,9 +88,9 @@ class Heat:
             self.pressures.append((at, row.pressure))
 
     def _closing(self, stretch: _Stretch) -> datetime:
-        """When the shop closes on the day it was last set."""
-        midnight = datetime.combine(stretch.start.date(), datetime.min.time())
-        return midnight + timedelta(seconds=self.day.shop.hours.close)
+        """When the shop next closes after it was set."""
+        since = self.day.seconds(stretch.start)
+        return self.day.at(next((end for _, end in self.open_hours if end > since), since))
 
     def _reading(self, stretch: _Stretch, at: datetime) -> float:
         seconds = (at - stretch.start).total_seconds()
