@@ -59,7 +59,8 @@ class Story:
 
     def under_way(self, at: datetime) -> bool:
         """Whether work on its present blank had begun by then."""
-        return self.done_at is not None or bool(self.over) or (self.begun is not None and self.begun <= at)
+        begun = self.begun is not None and self.begun <= at
+        return begun or self.done_at is not None or any(over <= at for over in self.over.values())
 
 
 class Course:
