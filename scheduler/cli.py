@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from datetime import datetime
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated, NoReturn
@@ -130,6 +131,79 @@ def sheets(
         _print_json({"folder": str(made.folder), "files": list(made.files), "warnings": list(made.warnings)})
     else:
         typer.echo(f"{len(made.files)} sheets written; begin with {made.folder / 'index.html'}")
+
+
+@app.command()
+def log(
+    folder: Folder,
+    what: Annotated[str, typer.Argument(help="down, up, done, spoiled, absent, back, rush, cancel or ready.")],
+    at: Annotated[str, typer.Option(help="When, as 2026-12-01T10:15; left out: now.")] = "",
+    press: Annotated[str, typer.Option(help="Which press.")] = "",
+    person: Annotated[str, typer.Option(help="Who.")] = "",
+    order: Annotated[str, typer.Option(help="Which order.")] = "",
+    line: Annotated[str, typer.Option(help="Which line of it; left out: all.")] = "",
+    pieces: Annotated[str, typer.Option(help='Names joined by ";", or numbers within the line: "1-12;15".')] = "",
+    until: Annotated[str, typer.Option(help="Expected end, or when the blanks are there.")] = "",
+    due: Annotated[str, typer.Option(help="The new due time of a rush.")] = "",
+    priority: Annotated[float | None, typer.Option(help="The new priority of a rush.")] = None,
+    note: Annotated[str, typer.Option(help="Free text.")] = "",
+    as_json: Json = False,
+) -> None:
+    """Add a line to log.csv: what happened, and when."""
+    from models.log import LOG_WORDS
+    from scheduler.logbook.commands import add_line
+
+    if what not in LOG_WORDS:
+        raise typer.BadParameter(f"{what!r} is none of {', '.join(LOG_WORDS)}", param_hint="WHAT")
+    if (due or priority is not None) and what != "rush":
+        raise typer.BadParameter("--due and --priority go with rush")
+    if due and until:
+        raise typer.BadParameter("--due and --until are the same for a rush: give one of them")
+    notes = [f"priority {priority:.6f}".rstrip("0").rstrip(".")] if priority is not None else []
+    cells = {
+        "at": _moment(at, "--at").isoformat(),
+        "what": what,
+        "press": press,
+        "person": person,
+        "order": order,
+        "line": line,
+        "pieces": pieces,
+        "until": until or due,
+        "note": "; ".join([*notes, *([note] if note else [])]),
+    }
+    with _Problems(as_json):
+        said = add_line(folder, cells)
+    if as_json:
+        _print_json({"written": True, "says": said})
+    else:
+        typer.echo(said)
+
+
+@app.command()
+def status(
+    folder: Folder,
+    at: Annotated[str, typer.Option(help="The moment, as 2026-12-01T10:15; left out: now.")] = "",
+    as_json: Json = False,
+) -> None:
+    """Say where things stand at a moment: orders, presses and people, from the plan and the log."""
+    from scheduler.logbook.commands import tell_status
+
+    moment = _moment(at, "--at")
+    with _Problems(as_json):
+        told = tell_status(folder, moment, as_json)
+    if as_json:
+        _print_json(told)
+    else:
+        typer.echo(told, nl=False)
+
+
+def _moment(text: str, option: str) -> datetime:
+    from models.shop import moment
+
+    try:
+        return moment(text) if text else datetime.now().replace(microsecond=0)
+    except ValueError as error:
+        raise typer.BadParameter(f"{text!r}: {error}", param_hint=option) from None
 
 
 class _Problems:

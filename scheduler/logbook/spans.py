@@ -1,0 +1,65 @@
+"""From when to when a press was down or a person absent, out of the log's lines."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal
+
+from models.log import Entry
+
+Kind = Literal["press", "person"]
+_WORDS: dict[Kind, tuple[str, str]] = {"press": ("down", "up"), "person": ("absent", "back")}
+
+
+@dataclass(frozen=True, slots=True)
+class Out:
+    """A time out of work, [start, end); `end` None: nobody knows yet."""
+
+    start: datetime
+    end: datetime | None
+
+    def holds(self, at: datetime) -> bool:
+        """Whether it was out at that moment."""
+        return self.start <= at and (self.end is None or at < self.end)
+
+
+def in_time(entries: Iterable[Entry]) -> list[Entry]:
+    """The entries by their times; those of one moment as they stand in the file."""
+    return sorted(entries, key=lambda entry: entry.at)
+
+
+def outs(entries: Iterable[Entry], kind: Kind) -> dict[str, list[Out]]:
+    """Each press's or person's times out of work, by time. A second `down` corrects the first one's end."""
+    found: dict[str, list[Out]] = {}
+    for name, entry in _named(entries, kind):
+        spans = found.setdefault(name, [])
+        running = spans[-1] if spans and spans[-1].holds(entry.at) else None
+        if entry.what == _WORDS[kind][0]:
+            if running:
+                spans[-1] = Out(running.start, entry.until)
+            else:
+                spans.append(Out(entry.at, entry.until))
+        elif running:
+            spans[-1] = Out(running.start, entry.at)
+    return found
+
+
+def not_out(entries: Iterable[Entry], kind: Kind) -> Iterator[tuple[Entry, datetime | None]]:
+    """The lines that end what had not begun, each with when the last one before it had ended, if there was one."""
+    before: dict[str, list[Entry]] = {}
+    for name, entry in _named(entries, kind):
+        past = before.setdefault(name, [])
+        spans = outs(past, kind).get(name, [])
+        if entry.what == _WORDS[kind][1] and not any(span.holds(entry.at) for span in spans):
+            yield entry, spans[-1].end if spans else None
+        else:
+            past.append(entry)
+
+
+def _named(entries: Iterable[Entry], kind: Kind) -> Iterator[tuple[str, Entry]]:
+    for entry in in_time(entries):
+        name = entry.press if kind == "press" else entry.person
+        if name is not None and entry.what in _WORDS[kind]:
+            yield name, entry
