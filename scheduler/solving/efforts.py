@@ -26,6 +26,6 @@ class Effort:
 
 EFFORTS: dict[EffortName, Effort] = {
     "quick": Effort(jobs=50, moves=500, starts=2, rounds=0, slice=0.0, chains=0, polish=0.0, bound=0.5),
-    "normal": Effort(jobs=70, moves=800, starts=5, rounds=1, slice=0.1, chains=3, polish=0.5, bound=1.0),
+    "normal": Effort(jobs=70, moves=750, starts=4, rounds=1, slice=0.1, chains=3, polish=0.5, bound=1.0),
     "thorough": Effort(jobs=100, moves=6000, starts=12, rounds=16, slice=0.6, chains=16, polish=2.0, bound=8.0),
 }
