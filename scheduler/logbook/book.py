@@ -9,6 +9,7 @@ import secrets
 import time
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager
+from datetime import datetime
 from pathlib import Path
 
 from models.day import Day
@@ -19,7 +20,7 @@ from scheduler.intake.files import read_bytes, there
 from scheduler.intake.findings import Findings
 from scheduler.intake.tables import Row, read_csv
 from scheduler.logbook.cells import COLUMNS, FILE, Reader
-from scheduler.logbook.sense import check_sense
+from scheduler.logbook.sense import check_sense, named
 from scheduler.output.cells import as_written, cell, csv_text
 from scheduler.output.lock import Busy, locked
 from scheduler.output.swap import sync_folder
@@ -28,26 +29,31 @@ PATIENCE_S = 10.0  # how long one line waits for another writer
 _NEW = ".log-new-"
 
 
-def read_log(folder: Path, day: Day, rows: Sequence[PlanRow]) -> tuple[Entry, ...]:
+def read_log(folder: Path, day: Day, rows: Sequence[PlanRow], settled: datetime | None = None) -> tuple[Entry, ...]:
     """The entries of log.csv in file order, none where there is no such file.
 
-    Raises BadInput with every line that does not fit the day, the plan's `rows` or the lines before it in time.
+    `settled`: the moment from which `rows` were planned again; pieces in lines up to it are not held against them,
+    as what was worked and lost before may no longer stand there. Raises BadInput with every line that does not fit
+    the day, the plan's `rows` or the lines before it in time.
     """
     found = Findings()
     written = _read(folder, found)
-    entries = _judge(written, day, rows, found)
+    entries = _judge(written, day, rows, found, settled)
     found.raise_any()
     return entries
 
 
-def append(folder: Path, day: Day, rows: Sequence[PlanRow], entry: Entry) -> Path:
+def append(folder: Path, day: Day, rows: Sequence[PlanRow], entry: Entry, settled: datetime | None = None) -> Path:
     """Add one entry to log.csv, whole or not at all, and return its path. Raises as `append_cells`."""
-    return append_cells(folder, day, rows, cells_of(entry))
+    return append_cells(folder, day, rows, cells_of(entry), settled)
 
 
-def append_cells(folder: Path, day: Day, rows: Sequence[PlanRow], cells: Mapping[str, str]) -> Path:
+def append_cells(
+    folder: Path, day: Day, rows: Sequence[PlanRow], cells: Mapping[str, str], settled: datetime | None = None
+) -> Path:
     """Add one line, given as a person would write its cells, to log.csv; what stands there is not changed.
 
+    A press's loading that is done is written with its pieces. `settled` as for `read_log`.
     Raises BadInput where the line, or the log with it, is wrong or cannot be written, and Busy where another
     run holds the folder for longer than PATIENCE_S; then log.csv is as it was.
     """
@@ -59,9 +65,9 @@ def append_cells(folder: Path, day: Day, rows: Sequence[PlanRow], cells: Mapping
         found.raise_any()
         number = max((row.number for row in old), default=1) + 1
         new = _New(number, {key: " ".join(value.split()) for key, value in cells.items() if value})
-        entries = _judge([*old, new], day, rows, found)
+        entries = _judge([*old, new], day, rows, found, settled)
         found.raise_any()
-        _replace(folder / FILE, _with(folder / FILE, old, entries[-1]))
+        _replace(folder / FILE, _with(folder / FILE, old, named(day, rows, entries)))
     return folder / FILE
 
 
@@ -85,10 +91,12 @@ def _read(folder: Path, found: Findings) -> list[Row]:
     return (None if data is None else read_csv(data, FILE, COLUMNS, found)) or []
 
 
-def _judge(written: Sequence[Row], day: Day, rows: Sequence[PlanRow], found: Findings) -> tuple[Entry, ...]:
+def _judge(
+    written: Sequence[Row], day: Day, rows: Sequence[PlanRow], found: Findings, settled: datetime | None
+) -> tuple[Entry, ...]:
     reader = Reader(day, found)
     read = [(row, entry) for row in written if (entry := reader.entry(row)) is not None]
-    check_sense(day, rows, read, reader)
+    check_sense(day, rows, read, reader, settled)
     return tuple(entry for _, entry in read)
 
 

@@ -17,14 +17,31 @@ from scheduler.logbook.spans import not_out
 Written = tuple[Row, Entry]
 
 
-def check_sense(day: Day, rows: Sequence[PlanRow], written: Sequence[Written], reader: Reader) -> None:
-    """Note every line that the lines before it in time, and the plan, do not allow."""
-    _Order(day, Course(rows), written, reader).check()
+def check_sense(
+    day: Day, rows: Sequence[PlanRow], written: Sequence[Written], reader: Reader, settled: datetime | None = None
+) -> None:
+    """Note every line that the lines before it in time, and the plan, do not allow.
+
+    `settled`: the plan was made again at this moment; lines up to it were held against the one before.
+    """
+    _Order(day, Course(rows), written, reader, settled).check()
+
+
+def named(day: Day, rows: Sequence[PlanRow], entries: Sequence[Entry]) -> Entry:
+    """The last entry; where it is a press's loading that is done, with the pieces that lie there by those before."""
+    last = entries[-1]
+    if last.what != "done" or last.press is None or last.pieces:
+        return last
+    history = History(day, Course(rows), [e for e in entries[:-1] if e.at <= last.at])
+    pieces = [piece for loading in history.lies_on(last.press, last.at) for piece in loading.pieces]
+    return last.model_copy(update={"pieces": tuple(dict.fromkeys(pieces))})
 
 
 class _Order:
-    def __init__(self, day: Day, course: Course, written: Sequence[Written], reader: Reader) -> None:
-        self.day, self.course, self.reader = day, course, reader
+    def __init__(
+        self, day: Day, course: Course, written: Sequence[Written], reader: Reader, settled: datetime | None
+    ) -> None:
+        self.day, self.course, self.reader, self.settled = day, course, reader, settled
         self.written = sorted(written, key=lambda pair: pair[1].at)
         self.before: list[Entry] = []  # the lines so far that are right
 
@@ -34,7 +51,8 @@ class _Order:
         for row, entry in self.written:
             found = len(self.reader.found)
             if entry.what in ("spoiled", "done"):
-                self._worked(row, entry)
+                if self.settled is None or entry.at > self.settled:
+                    self._worked(row, entry)
             elif entry.what in ("cancel", "rush", "ready"):
                 self._wanted(row, entry)
             if len(self.reader.found) == found:

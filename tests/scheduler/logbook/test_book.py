@@ -65,6 +65,25 @@ def test_every_event_comes_back_as_it_was_added(tmp_path: Path) -> None:
     assert (tmp_path / "log.csv").read_bytes().startswith(HEADER.encode() + b"\r\n2026-12-01T08:10:30,down,window,")
 
 
+def test_a_loading_is_logged_with_its_pieces(tmp_path: Path) -> None:
+    """What lay under a press that went down is named when it is logged done, so that a new plan changes nothing."""
+    append(tmp_path, DAY, ROWS, line(11.6, "down", press="window"))
+    append(tmp_path, DAY, ROWS, line(11.9, "done", press="window"))
+    assert read_log(tmp_path, DAY, ROWS)[-1].pieces == ("G1-1-002",)
+
+
+def test_lines_from_before_a_new_plan_stay_good(tmp_path: Path) -> None:
+    """When the rest was planned again and lost work has left the rows, the lines up to then are not faulted for it."""
+    append(tmp_path, DAY, ROWS, line(11.6, "down", 20, press="window"))
+    append(tmp_path, DAY, ROWS, line(11.7, "spoiled", pieces=[2]))
+    rows = [row for row in ROWS if row.loading != 2]
+    with pytest.raises(BadInput, match="not begun by"):
+        read_log(tmp_path, DAY, rows)
+    assert len(read_log(tmp_path, DAY, rows, settled=at(12))) == 2
+    with pytest.raises(BadInput, match="not begun by"):
+        append(tmp_path, DAY, rows, line(20, "spoiled", pieces=[2]), settled=at(12))
+
+
 WRONG = {
     "2026-12-01 08:10,dwn,window,,,,,,": ("what", "dwn", 'Did you mean "down"?'),
     ",down,window,,,,,,": ("at", "", "2026-12-01T10:15"),
