@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -15,14 +14,11 @@ from scheduler.audit import audit_rows
 from scheduler.breakdown import break_down, check_fits
 from scheduler.intake import read_day
 from scheduler.solving.efforts import EFFORTS, EffortName
-from scheduler.solving.solve import Solution, solve
-from scheduler.timetable.record import Timetable
+from scheduler.solving.incumbent import Progress
+from scheduler.solving.solve import Solution, TellBound, solve
 from scheduler.timetable.rows import rows_of
 from scheduler.timetable.shortage import shortages
 from scheduler.timetable.summary import plan_of
-
-Tell = Callable[[str, Timetable], None]
-TellBound = Callable[[float, float], None]
 
 
 @dataclass(frozen=True)
@@ -40,7 +36,7 @@ def plan_folder(
     seconds: float | None = None,
     seed: int = 0,
     now: datetime | None = None,
-    tell: Tell = lambda stage, table: None,
+    tell: Progress = lambda stage, table: None,
     tell_bound: TellBound = lambda late, work: None,
 ) -> Planned:
     """Plan a day folder; nothing is written. Raises BadInput, or NoPlan with reasons in the shop's words."""
@@ -52,7 +48,7 @@ def plan_day(
     effort: EffortName = "normal",
     seconds: float | None = None,
     seed: int = 0,
-    tell: Tell = lambda stage, table: None,
+    tell: Progress = lambda stage, table: None,
     tell_bound: TellBound = lambda late, work: None,
 ) -> Planned:
     """Plan a day. Raises BadInput, or NoPlan with reasons in the shop's words."""

@@ -43,7 +43,7 @@ class Incumbent:
         self.tell(stage, table)
         return True
 
-    def play(self, stage: str, instance: Instance, plan: Programme, manners: Sequence[Manner] = MANNERS) -> Timetable:
+    def play(self, stage: str, instance: Instance, plan: Programme) -> Timetable:
         """Dispatch a programme and offer what comes of it, in every manner where that is promising; the best of
         them comes back. Large days are played only in the manner that was best so far.
         """

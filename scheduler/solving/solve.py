@@ -71,6 +71,7 @@ class _Solve:
         self.rng = random.Random(seed)
         self.seed = seed
         self.began = time.monotonic()
+        self.least = least_operations(day, routes)
         self.best = Incumbent(tell)
         self.tell_bound = tell_bound
         self.bounds = (0.0, 0.0)
@@ -86,7 +87,7 @@ class _Solve:
     def run(self) -> Solution:
         chains = default_chains(self.day, self.routes)
         view = self._start(chains)
-        if self.best.value[0] and hopeless(view.instance, least_operations(self.day, self.routes)):
+        if self.best.value[0] and hopeless(view.instance, self.least):
             assert self.best.table is not None
             return Solution(view.instance, self.best.table, self.best.table, self.bounds)
         self._bound(view)
@@ -112,11 +113,10 @@ class _Solve:
         return view
 
     def _bound(self, view: View) -> None:
-        operations = self.least = least_operations(self.day, self.routes)
-        late = late_bound(view.instance, operations, self.effort.bound) if self.best.value[1] else 0.0
+        late = late_bound(view.instance, self.least, self.effort.bound) if self.best.value[1] else 0.0
         settings = tuple(view.settings.candidates(p.index) for p in view.instance.presses)
         known = self.best.value[2]
-        self.bounds = (late, work_bound(view.instance, operations, settings, known, self.effort.bound).work)
+        self.bounds = (late, work_bound(view.instance, self.least, settings, known, self.effort.bound).work)
         self.tell_bound(self.bounds[0] / 60, self.bounds[1] / 60)
 
     def _until_the_clock(self, view: View) -> None:
