@@ -78,7 +78,7 @@ def timeline_page(day: Day, plan: Plan, rows: Sequence[Row]) -> str:
 </footer>
 <script type="application/json" id="data">{_json(data)}</script>
 <script>{_resource("page_tables.js")}</script>
-<script>{_plotly()}</script>
+<script>{_resource("vendor/plotly-basic.min.js")}</script>
 <script>{_program()}</script>
 </body>
 </html>
@@ -93,12 +93,6 @@ def _program() -> str:
     """The page's own program: its parts in one block, so that they share names and nothing leaks."""
     parts = "\n".join(_resource(name) for name in ("page_words.js", "page_picture.js", "page.js"))
     return f'"use strict";\n{{\n{parts}}}\n'
-
-
-def _plotly() -> str:
-    from plotly.offline import get_plotlyjs
-
-    return str(get_plotlyjs())
 
 
 def _json(data: Any) -> str:
