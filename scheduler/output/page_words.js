@@ -2,7 +2,7 @@
 const DATA = JSON.parse(document.getElementById("data").textContent);
 const NEAR = 40 * 60; // seconds: a narrower view shows every loading
 const CLOSE = 12 * 60; // and a narrower one still, every step of it
-const INK = "#2b2723", FAINT = "#6a6259", RULE = "#d9d0c1", LATE = "#a8161c", SHEET = "#fffdf8";
+const INK = "#2b2723", FAINT = "#5f574e", RULE = "#d3cabb", LATE = "#a8161c", SHEET = "#fffdf8";
 const FONT = 'Charter, "Bitstream Charter", Cambria, Georgia, serif';
 const LABEL = 22, BAR = 40, RIBBON = 9, CURVE = 46, GAP = 16, HANDS = 24, DUE = 19, TOP = 6;
 const LEFT = 46, RIGHT = 14;

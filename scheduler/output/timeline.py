@@ -39,7 +39,7 @@ def timeline_page(day: Day, plan: Plan, rows: Sequence[Row]) -> str:
 <meta http-equiv="Content-Security-Policy" content="{_POLICY}">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>{escape(title)}</title>
-<style>{_resource("page.css")}</style>
+<style>{_resource("common.css")}{_resource("page.css")}</style>
 </head>
 <body>
 <header>
@@ -91,7 +91,7 @@ def _resource(name: str) -> str:
 
 def _program() -> str:
     """The page's own program: its parts in one block, so that they share names and nothing leaks."""
-    parts = "\n".join(_resource(name) for name in ("page_words.js", "page_picture.js", "page.js"))
+    parts = "\n".join(_resource(f"page{name}.js") for name in ("_words", "_ground", "_bars", "_marks", "_picture", ""))
     return f'"use strict";\n{{\n{parts}}}\n'
 
 

@@ -258,7 +258,7 @@ def test_stretches_end_at_long_pauses() -> None:
 
 
 def test_the_page_takes_its_library_along() -> None:
-    """The drawing library stands in the page as its makers publish it, by the version and sha256 that are written down."""
+    """The drawing library stands in the page as its makers publish it, with the version and sha256 written down."""
     vendor = ROOT / "scheduler" / "output" / "vendor"
     told = (vendor / "README.md").read_text(encoding="utf-8")
     library = (vendor / "plotly-basic.min.js").read_bytes()
