@@ -87,7 +87,8 @@ class Bars extends Ground {
     const run = load.run, own = run.facts.filter(([word]) => !["pieces", "people", "time", "prepress", "dwell"].includes(word));
     const steps = load.steps.slice().sort((p, q) => p.a - q.a).map((s) =>
       clock(s.a, 1) + "  " + s.what + " " + (s.b - s.a) + " s" + (s.person < 0 ? "" : ", " + esc(this.who[s.person].id)));
-    return facts([own[0], ["loading", String(load.number)], ["piece", load.pieces.join(", ")], ...own.slice(1)]) +
+    const kept = own.slice(1).filter(([word]) => word !== "names"), cut = cuts(load.pieces);
+    return facts([own[0], ["loading", String(load.number)], ["piece", load.pieces.join(", ")], ...(cut ? [["name", cut]] : []), ...kept]) +
       "<br>" + steps.slice(0, 14).join("<br>");
   }
 
@@ -97,7 +98,9 @@ class Bars extends Ground {
       if (!this.seen(load.a, load.b)) continue;
       const run = load.run, px = this.shown(load.a, load.b), name = load.pieces[0] || "";
       const more = load.pieces.length > 1 ? " +" + (load.pieces.length - 1) : "";
-      const say = fitting([name + more + " · " + run.degrees, name + more, load.short + more], px, 12);
+      const cut = run.personal && load.pieces.length === 1 ? cuts(load.pieces) : "";
+      const named = cut ? [name + " · " + cut, load.short + " · " + cut, cut] : [];
+      const say = fitting([...named, name + more + " · " + run.degrees, name + more, load.short + more], px, 12);
       list.push({
         x: this.x(load.a), w: (load.b - load.a) * 1000, y: this.lane[run.press].bar[run.station] + BAR / 2, h: BAR,
         fill: run.fill, ink: run.ink, size: 12, edge: INK, line: 1.2, text: esc(say) + (say ? "<br> " : ""), hover: this.loadHover(load), load: load.number,
@@ -150,7 +153,7 @@ class Bars extends Ground {
           size: 12, line: 1, edge: "#4d5d63",
           text: esc(fitting([step.what + " " + order.id, step.what], this.shown(step.a, step.b), 12)),
           hover: "<b>" + esc(this.who[step.person].id) + ": " + esc(step.what) + "</b>, " + (step.b - step.a) + " s from " +
-            clock(step.a, 1) + "<br>order " + esc(order.id) + ", piece " + wrap(load.pieces.join(", ")) +
+            clock(step.a, 1) + "<br>order " + esc(order.id) + ", piece " + wrap(load.pieces.join(", ")) + (cuts(load.pieces) ? "<br>name: " + wrap(cuts(load.pieces)) : "") +
             "<br>press " + esc(run.press) + (step.on ? "" : ", off the press"),
         });
       }

@@ -9,6 +9,8 @@ const LEFT = 46, RIGHT = 14;
 
 // Names as they were typed must not be read as markup by the drawing.
 const esc = (text) => String(text).replace(/&/g, "&amp;").replace(/</g, "&lt;").replace(/>/g, "&gt;");
+// The names and numbers that are cut for these pieces.
+const cuts = (pieces) => pieces.map((piece) => DATA.names[piece]).filter((cut) => cut).join(", ");
 const two = (n) => String(n).padStart(2, "0");
 const clock = (s, seconds) => {
   const at = ((Math.round(s) % 86400) + 86400) % 86400;

@@ -17,6 +17,7 @@ from models.plan import Plan, Row
 from models.units import Window
 from scheduler import calendar
 from scheduler.output.files import plan_json
+from scheduler.output.names import is_personal, names_of
 from scheduler.output.page_facts import films_of, loadings_of, span_on_press
 from scheduler.output.runs import Run, runs_of
 
@@ -80,9 +81,7 @@ class Work:
     @cached_property
     def names(self) -> dict[str, NameRow]:
         """What is cut for each personalised piece, by the piece's name."""
-        lines = {line.key: line for line in self.day.lines}
-        rows = ((lines.get((row.order, row.line)), row) for row in self.day.names)
-        return {line.piece(row.piece): row for line, row in rows if line is not None}
+        return names_of(self.day)
 
     @cached_property
     def lines(self) -> dict[tuple[str, str], OrderLine]:
@@ -136,8 +135,7 @@ class Work:
 
     def personal(self, run: Run) -> bool:
         """Whether a layer of the run has its own cut for each piece."""
-        place = self.placement(run)
-        return place is not None and any(place.layer[n - 1].personal for n in run.layers if n <= len(place.layer))
+        return is_personal(self.day, self.line(run), run.placement, run.layers)
 
     def steps(self, run: Run) -> list[Step]:
         """The run's operations in the order they are pressed."""

@@ -10,15 +10,17 @@ from typing import Any
 
 from models.day import Day
 from models.plan import Plan, Row
+from scheduler.output.layout import on_the_minute
 from scheduler.output.page_chart import chart_data, temperatures
 from scheduler.output.page_colour import heat, ink_on
+from scheduler.output.page_names import names_section
 from scheduler.output.page_tables import (
     busy_table,
     campaign_table,
     caution_list,
     finish_table,
     goal_words,
-    minutes,
+    lateness,
     run_table,
     warning_list,
 )
@@ -59,6 +61,7 @@ def timeline_page(day: Day, plan: Plan, rows: Sequence[Row]) -> str:
 {run_table(day, rows)}
 </details>
 </section>
+{names_section(day, rows)}
 <section aria-labelledby="h-goals"><h2 id="h-goals">How good the plan is</h2>
 {"".join(f"<p>{escape(said)}</p>" for said in goal_words(day, plan.goals, plan.status, plan))}
 </section>
@@ -104,7 +107,7 @@ def _json(data: Any) -> str:
 
 
 def _when(plan: Plan) -> str:
-    start, finish = plan.start, plan.finish
+    start, finish = plan.start, on_the_minute(plan.finish, up=True)
     last = "" if start.date() == finish.date() else f"{finish:%A} {finish.day} {finish:%B}, "
     begin = f"{start:%A} {start.day} {start:%B %Y}, {start:%H:%M}"
     return f"Planned from {begin}. The last piece is done {last}{finish:%H:%M}."
@@ -116,7 +119,7 @@ def _verdict(plan: Plan) -> str:
     work = f"{_many(len(plan.orders), 'order')}, {_many(pieces, 'piece')}."
     if not late:
         return f"{work} Every promise holds."
-    worst = f"the latest by {minutes(max(late))}" if len(late) > 1 else f"by {minutes(late[0])}"
+    worst = f"the latest by {lateness(max(late))}" if len(late) > 1 else f"by {lateness(late[0])}"
     return f"{work} {_many(len(late), 'order')} late, {worst}."
 
 
