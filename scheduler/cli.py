@@ -52,15 +52,34 @@ def _root(
 
 
 @app.command()
-def new(folder: Folder) -> None:
-    """Write a day folder to start from, with a comment on every field."""
+def new(
+    folder: Folder,
+    as_csv: Annotated[bool, typer.Option("--csv", help="The orders as orders.csv, not as a workbook.")] = False,
+    as_json: Json = False,
+) -> None:
+    """Write a day folder to start from, with a comment on every field and a workbook for the orders."""
     from scheduler.intake import write_starter
 
-    with _Problems():
-        written = write_starter(folder)
-    for path in written:
-        typer.echo(str(path))
+    with _Problems(as_json):
+        written = write_starter(folder, spreadsheet=not as_csv)
+    if as_json:
+        _print_json({"folder": str(folder), "files": [path.name for path in written]})
+    else:
+        typer.echo("\n".join(str(path) for path in written))
     typer.echo(f"Now change them to your shop's, then: pressday plan {folder}", err=True)
+
+
+@app.command()
+def spreadsheet(folder: Folder, as_json: Json = False) -> None:
+    """Write the orders as a workbook, orders.xlsx, with drop-downs of the garments and designs there are now."""
+    from scheduler.intake import write_spreadsheet
+
+    with _Problems(as_json):
+        written, kept = write_spreadsheet(folder)
+    if as_json:
+        _print_json({"written": written.name, "kept": kept.name})
+    else:
+        typer.echo(f"{written} written; the orders as they were are kept in {kept.name}")
 
 
 @app.command()
