@@ -40,6 +40,13 @@ class PaperChoice(StrEnum):
     letter = "letter"
 
 
+def _log_words(incomplete: str) -> list[str]:
+    """What may happen, for the shell's completion."""
+    from models.log import LOG_WORDS
+
+    return [word for word in LOG_WORDS if word.startswith(incomplete)]
+
+
 @app.callback(invoke_without_command=True)
 def _root(
     version: Annotated[bool, typer.Option("--version", help="Say which version this is.", is_eager=True)] = False,
@@ -155,7 +162,10 @@ def sheets(
 @app.command()
 def log(
     folder: Folder,
-    what: Annotated[str, typer.Argument(help="down, up, done, spoiled, absent, back, rush, cancel or ready.")],
+    what: Annotated[
+        str,
+        typer.Argument(help="down, up, done, spoiled, absent, back, rush, cancel or ready.", autocompletion=_log_words),
+    ],
     at: Annotated[str, typer.Option(help="When, as 2026-12-01T10:15; left out: now.")] = "",
     press: Annotated[str, typer.Option(help="Which press.")] = "",
     person: Annotated[str, typer.Option(help="Who.")] = "",
