@@ -110,13 +110,21 @@ def plan(
         float | None, typer.Option(min=0.1, help="Think this long instead; then two runs may differ.")
     ] = None,
     seed: Annotated[int, typer.Option(min=0, max=2_000_000_000, help="Another seed, another search.")] = 0,
+    with_sheets: Annotated[bool, typer.Option("--sheets", help="Write sheets/ too, on the paper they had.")] = False,
     as_json: Json = False,
 ) -> None:
     """Plan the day, audit the plan, and write it to plan/."""
+    from scheduler.sheeting import paper_there, sheets_note, write_folder_sheets
     from scheduler.writing import plan_and_write
 
     with _Problems(as_json):
         plan_and_write(folder, effort.value, seconds, seed, as_json)
+        note = sheets_note(folder)
+        if with_sheets:
+            made = write_folder_sheets(folder, paper_there(folder))
+            note = f"{len(made.files)} sheets written; begin with {made.folder / 'index.html'}"
+    if note:
+        typer.echo(note, err=True)
 
 
 @app.command()

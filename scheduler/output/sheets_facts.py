@@ -52,6 +52,11 @@ class Next:
     start: datetime | None = None
 
 
+def plan_mark(plan: Plan) -> str:
+    """The first letters of the plan's sha256."""
+    return hashlib.sha256(plan_json(plan).encode()).hexdigest()[:6]
+
+
 @dataclass(frozen=True)
 class Work:
     """A plan with all that its sheets look up. `notes` are warnings that stand on every sheet."""
@@ -64,8 +69,8 @@ class Work:
 
     @cached_property
     def mark(self) -> str:
-        """Tells one plan's sheets and ticks from another's: the first letters of the plan's sha256."""
-        return hashlib.sha256(plan_json(self.plan).encode()).hexdigest()[:6]
+        """Tells one plan's sheets and ticks from another's."""
+        return plan_mark(self.plan)
 
     @cached_property
     def loadings(self) -> dict[int, list[Row]]:
