@@ -77,8 +77,14 @@ def new(
 
 
 @app.command()
-def spreadsheet(folder: Folder, as_json: Json = False) -> None:
+def spreadsheet(
+    folder: Folder,
+    of_plan: Annotated[bool, typer.Option("--plan", help="The written plan's tables instead, as plan.xlsx.")] = False,
+    as_json: Json = False,
+) -> None:
     """Write the orders as a workbook, orders.xlsx, with drop-downs of the garments and designs there are now."""
+    if of_plan:
+        return _plan_spreadsheet(folder, as_json)
     from scheduler.intake import write_spreadsheet
 
     with _Problems(as_json):
@@ -87,6 +93,17 @@ def spreadsheet(folder: Folder, as_json: Json = False) -> None:
         _print_json({"written": written.name, "kept": kept.name})
     else:
         typer.echo(f"{written} written; the orders as they were are kept in {kept.name}")
+
+
+def _plan_spreadsheet(folder: Path, as_json: bool) -> None:
+    from scheduler.output.workbook import write_plan_workbook
+
+    with _Problems(as_json):
+        written = write_plan_workbook(folder)
+    if as_json:
+        _print_json({"written": written.name})
+    else:
+        typer.echo(f"{written} written")
 
 
 @app.command()
