@@ -23,7 +23,7 @@ class Picture extends Marks {
   layout() {
     return {
       width: this.width, height: this.height + 44, margin: {l: LEFT, r: RIGHT, t: 8, b: 36, pad: 0}, barmode: "overlay", hovermode: "closest",
-      paper_bgcolor: SHEET, plot_bgcolor: SHEET, font: {family: FONT, size: 14, color: INK}, showlegend: false, hoverdistance: 12,
+      paper_bgcolor: this.printing ? "#fff" : SHEET, plot_bgcolor: this.printing ? "#fff" : SHEET, font: {family: FONT, size: 14, color: INK}, showlegend: false, hoverdistance: 12,
       dragmode: window.matchMedia("(pointer: coarse)").matches ? false : "zoom",
       modebar: {bgcolor: "rgba(255,253,248,.9)", color: FAINT, activecolor: INK, orientation: "h"},
       xaxis: {
