@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import Annotated
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
@@ -35,13 +34,3 @@ Seconds = Annotated[float, Field(ge=0, le=MAX_SECONDS)]
 Temperature = Annotated[float, Field(ge=-60, le=MAX_TEMPERATURE)]
 Length = Annotated[float, Field(gt=0, le=MAX_LENGTH)]
 Coordinate = Annotated[float, Field(ge=-MAX_LENGTH, le=MAX_LENGTH)]
-
-
-def first_repeat(names: Iterable[str]) -> str | None:
-    """The first name that stands twice, or None."""
-    seen: set[str] = set()
-    for name in names:
-        if name in seen:
-            return name
-        seen.add(name)
-    return None

@@ -40,6 +40,13 @@ class PaperChoice(StrEnum):
     letter = "letter"
 
 
+def _log_words(incomplete: str) -> list[str]:
+    """What may happen, for the shell's completion."""
+    from models.log import LOG_WORDS
+
+    return [word for word in LOG_WORDS if word.startswith(incomplete)]
+
+
 @app.callback(invoke_without_command=True)
 def _root(
     version: Annotated[bool, typer.Option("--version", help="Say which version this is.", is_eager=True)] = False,
@@ -52,15 +59,51 @@ def _root(
 
 
 @app.command()
-def new(folder: Folder) -> None:
-    """Write a day folder to start from, with a comment on every field."""
+def new(
+    folder: Folder,
+    as_csv: Annotated[bool, typer.Option("--csv", help="The orders as orders.csv, not as a workbook.")] = False,
+    as_json: Json = False,
+) -> None:
+    """Write a day folder to start from, with a comment on every field and a workbook for the orders."""
     from scheduler.intake import write_starter
 
-    with _Problems():
-        written = write_starter(folder)
-    for path in written:
-        typer.echo(str(path))
+    with _Problems(as_json):
+        written = write_starter(folder, spreadsheet=not as_csv)
+    if as_json:
+        _print_json({"folder": str(folder), "files": [path.name for path in written]})
+    else:
+        typer.echo("\n".join(str(path) for path in written))
     typer.echo(f"Now change them to your shop's, then: pressday plan {folder}", err=True)
+
+
+@app.command()
+def spreadsheet(
+    folder: Folder,
+    of_plan: Annotated[bool, typer.Option("--plan", help="The written plan's tables instead, as plan.xlsx.")] = False,
+    as_json: Json = False,
+) -> None:
+    """Write the orders as a workbook, orders.xlsx, with drop-downs of the garments and designs there are now."""
+    if of_plan:
+        return _plan_spreadsheet(folder, as_json)
+    from scheduler.intake import write_spreadsheet
+
+    with _Problems(as_json):
+        written, kept = write_spreadsheet(folder)
+    if as_json:
+        _print_json({"written": written.name, "kept": kept.name})
+    else:
+        typer.echo(f"{written} written; the orders as they were are kept in {kept.name}")
+
+
+def _plan_spreadsheet(folder: Path, as_json: bool) -> None:
+    from scheduler.output.workbook import write_plan_workbook
+
+    with _Problems(as_json):
+        written = write_plan_workbook(folder)
+    if as_json:
+        _print_json({"written": written.name})
+    else:
+        typer.echo(f"{written} written")
 
 
 @app.command()
@@ -84,13 +127,21 @@ def plan(
         float | None, typer.Option(min=0.1, help="Think this long instead; then two runs may differ.")
     ] = None,
     seed: Annotated[int, typer.Option(min=0, max=2_000_000_000, help="Another seed, another search.")] = 0,
+    with_sheets: Annotated[bool, typer.Option("--sheets", help="Write sheets/ too, on the paper they had.")] = False,
     as_json: Json = False,
 ) -> None:
     """Plan the day, audit the plan, and write it to plan/."""
+    from scheduler.sheeting import paper_there, sheets_note, write_folder_sheets
     from scheduler.writing import plan_and_write
 
     with _Problems(as_json):
         plan_and_write(folder, effort.value, seconds, seed, as_json)
+        note = sheets_note(folder)
+        if with_sheets:
+            made = write_folder_sheets(folder, paper_there(folder))
+            note = f"{len(made.files)} sheets written; begin with {made.folder / 'index.html'}"
+    if note:
+        typer.echo(note, err=True)
 
 
 @app.command()
@@ -136,7 +187,10 @@ def sheets(
 @app.command()
 def log(
     folder: Folder,
-    what: Annotated[str, typer.Argument(help="down, up, done, spoiled, absent, back, rush, cancel or ready.")],
+    what: Annotated[
+        str,
+        typer.Argument(help="down, up, done, spoiled, absent, back, rush, cancel or ready.", autocompletion=_log_words),
+    ],
     at: Annotated[str, typer.Option(help="When, as 2026-12-01T10:15; left out: now.")] = "",
     press: Annotated[str, typer.Option(help="Which press.")] = "",
     person: Annotated[str, typer.Option(help="Who.")] = "",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,9 +13,9 @@ from models.problem import BadInput, Problem
 from scheduler.breakdown import break_down
 from scheduler.intake import read_day
 from scheduler.output.files import read_plan, read_timetable, recover
-from scheduler.output.sheets import Paper, sheets
-from scheduler.output.sheets_facts import Work
-from scheduler.output.sheets_files import write_sheets
+from scheduler.output.sheets import INDEX, Paper, sheets
+from scheduler.output.sheets_facts import Work, plan_mark
+from scheduler.output.sheets_files import SHEETS, write_sheets
 
 
 @dataclass(frozen=True)
@@ -41,6 +42,27 @@ def write_folder_sheets(folder: Path, paper: Paper = "a4") -> Sheets:
     warnings = changed(day, plan)
     pages = sheets(Work(day, plan, rows, break_down(day), warnings), paper)
     return Sheets(write_sheets(folder, pages), tuple(pages), warnings)
+
+
+def sheets_note(folder: Path) -> str:
+    """What to say where sheets/ is of another plan than the one that is written; nothing where it is not there."""
+    found = _index(folder)
+    mark = re.search(r'<html[^>]* data-plan="(\w+)"', found)
+    if not found or (mark and mark[1] == plan_mark(read_plan(folder / "plan" / "plan.json"))):
+        return ""
+    return f"sheets/ is still of another plan: take what hangs down, then pressday sheets {folder}"
+
+
+def paper_there(folder: Path) -> Paper:
+    """The paper of the sheets that are there; A4 where there are none."""
+    return "letter" if re.search(r"@page \{ size: letter", _index(folder)) else "a4"
+
+
+def _index(folder: Path) -> str:
+    try:
+        return (folder / SHEETS / INDEX).read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError):
+        return ""
 
 
 def _check(rows: Sequence[Row]) -> None:

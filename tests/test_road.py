@@ -191,8 +191,11 @@ def test_an_audit_of_a_changed_timetable_exits_4(planned: Callable[[str], Path],
 
 
 def test_json_is_all_that_stands_on_standard_output(planned: Callable[[str], Path], tmp_path: Path) -> None:
-    """One JSON value for check, plan and audit each; and the plan is the same, byte by byte, as without --json."""
+    """One JSON value for each of five commands; and the plan is the same, byte by byte, as without --json."""
     folder = copy("two-presses", tmp_path)
+    new = json.loads(run("new", tmp_path / "new", "--json").stdout)
+    assert {"shop.toml", "orders.xlsx"} < set(new["files"]) == {p.name for p in (tmp_path / "new").iterdir()}
+    assert json.loads(run("spreadsheet", tmp_path / "new", "--json").stdout)["kept"] == "orders-before.xlsx"
     assert json.loads(run("check", folder, "--json").stdout)["sound"] is True
     done = run("plan", folder, "--effort", "quick", "--json")
     assert done.returncode == 0

@@ -13,9 +13,11 @@ from models.day import Day
 from models.order import Order
 from models.plan import Finish, Plan, Row
 from scheduler.calendar import Spans, away_spans, open_hours, person_windows, shop_breaks, without
+from scheduler.output.layout import on_the_minute
+from scheduler.output.names import cut_words, is_personal, names_of
 from scheduler.output.page_colour import heat, ink_on, mark
 from scheduler.output.page_curve import curves
-from scheduler.output.page_facts import Loadings, loadings_of, run_facts, setting, span_on_press, stations_of
+from scheduler.output.page_facts import Loadings, line_of, loadings_of, run_facts, setting, span_on_press, stations_of
 from scheduler.output.page_hands import stretches
 from scheduler.output.runs import Run, runs_of
 
@@ -40,6 +42,7 @@ def chart_data(day: Day, plan: Plan, rows: Sequence[Row]) -> Part:
         "orders": [
             {"id": order, "colour": marks[n].colour, "pattern": marks[n].pattern} for n, order in enumerate(orders)
         ],
+        "names": {piece: cut_words(row) for piece, row in names_of(day).items()},
         "runs": [_run(day, run, station, orders.index(run.order), loadings, rows) for run, station in runs],
         "days": [_Picture(day, plan, rows, on, runs, loadings, stations, lines).data() for on in dates],
     }
@@ -64,6 +67,7 @@ def _run(day: Day, run: Run, station: int, order: int, loadings: Loadings, rows:
         "line": run.line,
         "fill": fill,
         "ink": ink_on(fill),
+        "personal": is_personal(day, line_of(day, run.order, run.line), run.placement, run.layers),
         "place": run.placement + (" (repress)" if run.repress else ""),
         "setting": setting(day, run.temperature, run.pressure),
         "degrees": f"{run.temperature}°",
@@ -170,10 +174,9 @@ class _Picture:
 
     def _changes(self) -> list[Part]:
         found: list[Part] = []
-        seen: set[str] = set()
+        before: dict[str | None, Row] = {}
         for row in (r for r in self.rows if r.what == "change" and r.press is not None):
-            warm_up = row.press not in seen
-            seen.add(row.press or "")
+            warm_up = row.press not in before
             if row.start < row.end:
                 found.append(
                     {
@@ -181,11 +184,19 @@ class _Picture:
                         "a": self._at(row.start),
                         "b": self._at(row.end),
                         "warm": warm_up,
-                        "to": f"to {row.temperature} °{self.day.shop.units.temperature}",
+                        "to": f"to {self._new_setting(row, before.get(row.press))}",
                         "setting": setting(self.day, row.temperature, row.pressure),
                     }
                 )
+            before[row.press] = row
         return found
+
+    def _new_setting(self, row: Row, before: Row | None) -> str:
+        """What is new in a setting: 320 °F, firm, or 320 °F firm."""
+        degrees = f"{row.temperature} °{self.day.shop.units.temperature}"
+        if before is None or row.pressure == before.pressure:
+            return degrees
+        return f"{row.pressure}" if row.temperature == before.temperature else f"{degrees} {row.pressure}"
 
     def _loads(self) -> list[list[Any]]:
         """Each loading of the date: its number, run, start, pieces and steps.
@@ -268,5 +279,6 @@ def _joined(spans: Sequence[tuple[datetime, datetime]]) -> list[tuple[datetime, 
 
 def _finish_words(order: Order | None, finish: Finish) -> str:
     who = f" · {finish.customer}" if order and finish.customer else ""
-    fate = f"late by {finish.late_min:.0f} min" if finish.late_min else "on time"
-    return f"Order {finish.order}{who}: due {finish.due:%H:%M}, done {finish.finish:%a %H:%M}, {fate}"
+    fate = f"late by {-(-finish.late_min // 1):.0f} min" if finish.late_min else "on time"
+    done = on_the_minute(finish.finish, up=True)
+    return f"Order {finish.order}{who}: due {finish.due:%H:%M}, done {done:%a %H:%M}, {fate}"

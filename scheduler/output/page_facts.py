@@ -8,7 +8,10 @@ from datetime import datetime
 from models.day import Day
 from models.order import OrderLine
 from models.plan import Row
+from scheduler.output.names import cut_words, is_personal, names_of
 from scheduler.output.runs import Run
+
+_MOST_NAMES = 12
 
 Loadings = Mapping[int, Sequence[Row]]
 
@@ -73,6 +76,7 @@ def run_facts(day: Day, run: Run, loadings: Loadings) -> list[tuple[str, str]]:
         ("prepress", _seconds(row.seconds for row in rows if row.what == "prepress")),
         ("dwell", _seconds(row.seconds for row in rows if row.what == "dwell")),
         ("pieces", f"{run.pieces} in {run.loadings} loading{'s' if run.loadings > 1 else ''}"),
+        ("names", _names(day, run, line, rows)),
         ("people", ", ".join(run.people)),
         ("peel", _peel(day, run, line, [loadings[number] for number in run.numbers])),
         ("press", run.press),
@@ -96,6 +100,17 @@ def _operations(run: Run) -> str:
 
 def _layers(day: Day, run: Run, line: OrderLine | None) -> str:
     return ", ".join(f"{number} {film}" for number, film in films_of(day, line, run.placement, run.layers))
+
+
+def _names(day: Day, run: Run, line: OrderLine | None, rows: Sequence[Row]) -> str:
+    """The first names that the run lays, in its order, and how many more there are."""
+    if not is_personal(day, line, run.placement, run.layers):
+        return ""
+    names = names_of(day)
+    pieces = dict.fromkeys(piece for row in rows for piece in row.pieces)
+    said = [cut_words(names[piece]) for piece in pieces if piece in names]
+    more = [f"and {len(said) - _MOST_NAMES} more"] if len(said) > _MOST_NAMES else []
+    return ", ".join([*said[:_MOST_NAMES], *more])
 
 
 def _seconds(lengths: Iterable[int]) -> str:

@@ -10,6 +10,7 @@ from html import escape
 from models.day import Day
 from models.plan import Finish, GoalFigures, Plan, Row
 from scheduler.output.cautions import CAUTIONS
+from scheduler.output.layout import on_the_minute
 from scheduler.output.page_facts import setting
 from scheduler.output.runs import runs_of
 
@@ -63,15 +64,16 @@ def finish_table(plan: Plan) -> str:
 
 def _finish_cells(plan: Plan, order: Finish) -> tuple[Cell, ...]:
     late = order.late_min or 0
-    promise = "none given" if order.due is None else f"LATE by {minutes(late)}" if late else "holds"
+    promise = "none given" if order.due is None else f"LATE by {lateness(late)}" if late else "holds"
+    slack = order.slack_min
     return (
         Cell(order.order),
         Cell(order.customer),
         Cell(str(order.pieces), order.pieces),
         _moment(plan, order.due),
-        _moment(plan, order.finish),
+        _moment(plan, order.finish, up=True),
         Cell(promise, -late if late else 1 if order.due is None else 0),
-        Cell("" if order.slack_min is None or late else minutes(order.slack_min), order.slack_min),
+        Cell("" if slack is None or late else minutes(slack // 1 if slack >= 1 else slack), slack),
     )
 
 
@@ -84,7 +86,7 @@ def campaign_table(day: Day, plan: Plan) -> str:
                 Cell(c.press),
                 Cell(setting(day, c.temperature, c.pressure), c.temperature),
                 _moment(plan, c.start),
-                _moment(plan, c.end),
+                _moment(plan, c.end, up=True),
                 Cell(str(c.pieces), c.pieces),
             )
         )
@@ -194,15 +196,25 @@ def minutes(value: float) -> str:
     return f"{whole // 1440} d {whole % 1440 // 60} h"
 
 
-def _moment(plan: Plan, at: datetime | None) -> Cell:
-    """A time of day where the plan lies on one date, else with its date; sorts by the moment, none last."""
+def lateness(late_min: float) -> str:
+    """Late minutes as people say them, a begun one counted whole."""
+    return minutes(-(-late_min // 1) if late_min >= 1 else late_min)
+
+
+def _moment(plan: Plan, at: datetime | None, up: bool = False) -> Cell:
+    """A time of day where the plan lies on one date, else with its date; sorts by the moment, none last.
+
+    `up`: a begun minute counts whole, as where something ends.
+    """
     if at is None:
         return Cell("none", "9999")
+    key, at = at.isoformat(), on_the_minute(at, up)
     dates = {c.start.date() for c in plan.campaigns} | {order.finish.date() for order in plan.orders}
     if {at.date()} == dates:
-        return Cell(f"{at:%H:%M}", at.isoformat())
-    return Cell(f"{at:%a} {at.day} {at:%b %H:%M}", at.isoformat())
+        return Cell(f"{at:%H:%M}", key)
+    return Cell(f"{at:%a} {at.day} {at:%b %H:%M}", key)
 
 
 def _words(at: datetime) -> str:
+    at = on_the_minute(at, up=True)
     return f"on {at:%A} {at.day} {at:%B} at {at:%H:%M}"

@@ -2,13 +2,15 @@
 const DATA = JSON.parse(document.getElementById("data").textContent);
 const NEAR = 40 * 60; // seconds: a narrower view shows every loading
 const CLOSE = 12 * 60; // and a narrower one still, every step of it
-const INK = "#2b2723", FAINT = "#6a6259", RULE = "#d9d0c1", LATE = "#a8161c", SHEET = "#fffdf8";
+const INK = "#2b2723", FAINT = "#5f574e", RULE = "#d3cabb", LATE = "#a8161c", SHEET = "#fffdf8";
 const FONT = 'Charter, "Bitstream Charter", Cambria, Georgia, serif';
 const LABEL = 22, BAR = 40, RIBBON = 9, CURVE = 46, GAP = 16, HANDS = 24, DUE = 19, TOP = 6;
 const LEFT = 46, RIGHT = 14;
 
 // Names as they were typed must not be read as markup by the drawing.
 const esc = (text) => String(text).replace(/&/g, "&amp;").replace(/</g, "&lt;").replace(/>/g, "&gt;");
+// The names and numbers that are cut for these pieces.
+const cuts = (pieces) => pieces.map((piece) => DATA.names[piece]).filter((cut) => cut).join(", ");
 const two = (n) => String(n).padStart(2, "0");
 const clock = (s, seconds) => {
   const at = ((Math.round(s) % 86400) + 86400) % 86400;

@@ -7,16 +7,30 @@ import shutil
 import sys
 import threading
 import time
+from dataclasses import dataclass
 from types import TracebackType
 from typing import TYPE_CHECKING, TextIO
 
 from models.day import Day
-from scheduler.output.layout import clip, lasting, number
+from scheduler.output.layout import clip, columns, lasting, number
 
 if TYPE_CHECKING:
     from scheduler.timetable.record import Timetable
 
 _EVERY = 10.0  # seconds between lines where nobody looks
+
+
+@dataclass(frozen=True, slots=True)
+class _Said:
+    """The same thing said in full, in brief and in the fewest words; left out: as the one before."""
+
+    whole: str
+    brief: str = ""
+    least: str = ""
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "brief", self.brief or self.whole)
+        object.__setattr__(self, "least", self.least or self.brief)
 
 
 class Progress:
@@ -32,8 +46,8 @@ class Progress:
         self.live = not silent and self.stream.isatty() and os.environ.get("TERM") != "dumb"
         self._began = time.monotonic()
         self._last: float | None = None  # when the last line was written
-        self._best = "looking for a first plan"
-        self._bound = ""
+        self._best = _Said("looking for a first plan")
+        self._bound = _Said("")
         self._pending = False
         self._lock = threading.Lock()
         self._ended = threading.Event()
@@ -42,13 +56,16 @@ class Progress:
     def __call__(self, stage: str, table: Timetable) -> None:
         """A better plan: `stage` is where it came from, `table` its figures."""
         with self._lock:
-            self._best = f"{_best_words(table, self.day)} ({stage})"
+            self._best = _best(table, self.day, stage)
             self._write()
 
     def bound(self, late_min: float, work_min: float) -> None:
         """What is proven so far: no plan has fewer late minutes nor less time and trouble than this."""
         with self._lock:
-            self._bound = f"; no plan below {number(late_min)} late min and {number(work_min)} of time and trouble"
+            floor = f"; no plan below {number(late_min)}"
+            self._bound = _Said(
+                f"{floor} late min and {number(work_min)} of time and trouble", f"{floor} and {number(work_min)}"
+            )
             self._write()
 
     def __enter__(self) -> Progress:
@@ -77,15 +94,22 @@ class Progress:
         if self.silent:
             return
         moment = time.monotonic()
-        text = f"{lasting(moment - self._began)}: {self._best}{self._bound}"
+        spent = lasting(moment - self._began)
         if self.live:
-            width = shutil.get_terminal_size((80, 24)).columns
-            self._put(f"\r{clip(text, max(20, width - 1))}\x1b[K")
+            width = max(20, shutil.get_terminal_size((80, 24)).columns - 1)
+            self._put(f"\r{clip(self._fitting(spent, width), width)}\x1b[K")
         elif now or self._last is None or moment - self._last >= _EVERY:
-            self._put(f"{clip(text, 400)}\n")
+            self._put(f"{clip(f'{spent}: {self._best.whole}{self._bound.whole}', 400)}\n")
             self._last, self._pending = moment, False
         else:
             self._pending = True
+
+    def _fitting(self, spent: str, width: int) -> str:
+        """The fullest way to say it that leaves the bound in sight."""
+        ways = [(self._best.whole, self._bound.whole)]
+        ways += [(best, self._bound.brief) for best in (self._best.brief, self._best.least)]
+        lines = [f"{spent}: {best}{bound}" for best, bound in ways]
+        return next((line for line in lines if columns(line) <= width), lines[-1])
 
     def _put(self, text: str) -> None:
         encoding = getattr(self.stream, "encoding", None) or "utf-8"
@@ -93,12 +117,17 @@ class Progress:
         self.stream.flush()
 
 
-def _best_words(table: Timetable, day: Day | None) -> str:
-    """The best so far: late minutes (times priority) and when the last piece is done; or what fails."""
+def _best(table: Timetable, day: Day | None, stage: str) -> _Said:
+    """The best so far: late minutes (times priority), the sum that is weighed, the last piece; or what fails."""
     if table.unplaced or table.broken:
-        return "no plan yet that holds"
-    late = f"{number(table.late / 60)} late min times priority" if table.late else "nothing late"
-    if day is None:
-        return f"best so far {late}, last piece after {lasting(table.finish)}"
-    done = day.at(table.finish)
-    return f"best so far {late}, last piece {done:%a} {done:%H:%M}"
+        return _Said(f"no plan yet that holds ({stage})", "no plan yet that holds")
+    late, work = number(table.late / 60), number(table.work / 60)
+    done = None if day is None else day.at(table.finish)
+    last = f"last piece after {lasting(table.finish)}" if done is None else f"last piece {done:%a} {done:%H:%M}"
+    many = f"{late} late min times priority" if table.late else "nothing late"
+    few = f"{late} late min" if table.late else "nothing late"
+    return _Said(
+        f"best so far {many}, {work} of time and trouble, {last} ({stage})",
+        f"{few}, sum {work}, {last}",
+        f"{few}, sum {work}",
+    )

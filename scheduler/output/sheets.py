@@ -56,7 +56,7 @@ def _page(work: Work, paper: Paper, title: str, body: str, index: bool = False) 
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>{escape(f"{title}, {shop}")}</title>
 <style>@page {{ size: {_PAGE[paper]} portrait; margin: 11mm 10mm; }}
-{_resource("sheets.css")}</style>
+{_resource("common.css")}{_resource("sheets.css")}</style>
 </head>
 <body>
 <header>{back}

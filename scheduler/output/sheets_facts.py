@@ -17,6 +17,7 @@ from models.plan import Plan, Row
 from models.units import Window
 from scheduler import calendar
 from scheduler.output.files import plan_json
+from scheduler.output.names import is_personal, names_of
 from scheduler.output.page_facts import films_of, loadings_of, span_on_press
 from scheduler.output.runs import Run, runs_of
 
@@ -51,6 +52,11 @@ class Next:
     start: datetime | None = None
 
 
+def plan_mark(plan: Plan) -> str:
+    """The first letters of the plan's sha256."""
+    return hashlib.sha256(plan_json(plan).encode()).hexdigest()[:6]
+
+
 @dataclass(frozen=True)
 class Work:
     """A plan with all that its sheets look up. `notes` are warnings that stand on every sheet."""
@@ -63,8 +69,8 @@ class Work:
 
     @cached_property
     def mark(self) -> str:
-        """Tells one plan's sheets and ticks from another's: the first letters of the plan's sha256."""
-        return hashlib.sha256(plan_json(self.plan).encode()).hexdigest()[:6]
+        """Tells one plan's sheets and ticks from another's."""
+        return plan_mark(self.plan)
 
     @cached_property
     def loadings(self) -> dict[int, list[Row]]:
@@ -80,9 +86,7 @@ class Work:
     @cached_property
     def names(self) -> dict[str, NameRow]:
         """What is cut for each personalised piece, by the piece's name."""
-        lines = {line.key: line for line in self.day.lines}
-        rows = ((lines.get((row.order, row.line)), row) for row in self.day.names)
-        return {line.piece(row.piece): row for line, row in rows if line is not None}
+        return names_of(self.day)
 
     @cached_property
     def lines(self) -> dict[tuple[str, str], OrderLine]:
@@ -136,8 +140,7 @@ class Work:
 
     def personal(self, run: Run) -> bool:
         """Whether a layer of the run has its own cut for each piece."""
-        place = self.placement(run)
-        return place is not None and any(place.layer[n - 1].personal for n in run.layers if n <= len(place.layer))
+        return is_personal(self.day, self.line(run), run.placement, run.layers)
 
     def steps(self, run: Run) -> list[Step]:
         """The run's operations in the order they are pressed."""

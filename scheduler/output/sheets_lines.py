@@ -12,7 +12,7 @@ from scheduler.output.drawing import placement_drawing
 from scheduler.output.layout import counted, date_words, lasting
 from scheduler.output.runs import Run
 from scheduler.output.sheets_facts import Next, Step, Work
-from scheduler.output.sheets_words import clock, layer_words, moment, peel_time, piece_ranges, seconds, stretch
+from scheduler.output.sheets_words import clock, kept, layer_words, moment, peel_time, piece_ranges, seconds, stretch
 
 COLUMNS = 5
 MOST_BOXES = 12  # loadings that get a box each; more are counted
@@ -36,7 +36,8 @@ def change_line(work: Work, row: Row, before: Row | None) -> str:
     ready = f"ready {clock(row.end, up=True)} ({lasting(row.seconds)})" if row.seconds else "it is there already"
     was = ""
     if before is not None:
-        was = f'<span class="was">from {before.temperature} °, {escape(before.pressure or "")}</span>'
+        old = f"{before.temperature} °{work.day.shop.units.temperature}"
+        was = f'<span class="was">from {old} {escape(before.pressure or "")}</span>'
     words = f"<b>{clock(row.start)}</b> {verb} <b>{degrees} {escape(row.pressure or '')}</b>, {ready}"
     return _wide("change", f"<span>{words}</span>{was}", f' data-start="{row.start.isoformat()}"')
 
@@ -116,7 +117,7 @@ def _peel(step: Step) -> str:
         return "no peel" if not step.films else "peel by the film's data sheet"
     kind, window = step.peel
     place = "on the press" if step.on_press else "off the press"
-    return f"peel <b>{kind}</b>, {peel_time(window)}, {place}"
+    return f"peel <b>{kind}</b>, {kept(peel_time(window))}, {place}"
 
 
 def _next(go: Next, run: Run) -> str:

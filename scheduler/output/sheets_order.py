@@ -71,7 +71,7 @@ def _groups(work: Work, order: str) -> Iterator[list[str]]:
 
 
 def _headline(run: Run) -> str:
-    return f'<p class="whose">press <b>{escape(run.press)}</b>, line {escape(run.line)}</p>'
+    return f'<p class="whose">press <b>{escape(run.press)}</b>, line\N{NO-BREAK SPACE}{escape(run.line)}</p>'
 
 
 def _names(work: Work, line: OrderLine) -> str:

@@ -11,14 +11,16 @@ from itertools import pairwise
 from models.plan import HAND_ROWS, Row
 from scheduler import calendar
 from scheduler.output.layout import counted, lasting
+from scheduler.output.names import cut_words
 from scheduler.output.runs import Run
 from scheduler.output.sheets_facts import Work
 from scheduler.output.sheets_lines import COLUMNS, date_line, pause_line, table, tick
-from scheduler.output.sheets_words import clock, peel_time, stretch
+from scheduler.output.sheets_words import clock, kept, peel_time, stretch
 
 HEADS = ("Time", "Press", "What", "Hands", "Done")
 _ELSEWHERE = timedelta(minutes=10)  # a longer time without a hand in a run ends the stretch
 _BY_TURNS = timedelta(minutes=5)  # so soon back at a press, it was tended all the while
+_FIRM = "\N{NO-BREAK SPACE}"
 _VERBS = {"load": "dress the platen", "align": "lay", "unload": "take off", "peel": "peel"}
 
 
@@ -130,7 +132,8 @@ def _line(work: Work, stint: Stint) -> str:
         f'<th scope="row" class="time"><b>{clock(stint.start)}</b><span>to</span>'
         f"<b>{clock(stint.end, up=True)}</b></th>"
         f'<td class="setting"><b class="big word">{escape(run.press)}</b><span>{setting}</span></td>'
-        f'<td class="what"><p class="whose">order <b>{escape(run.order)}</b>{customer}, line {escape(run.line)}</p>'
+        f'<td class="what"><p class="whose">order <b>{escape(run.order)}</b>{customer}, '
+        f"line{_FIRM}{escape(run.line)}</p>"
         f'<p class="many">{escape(blank)}, on the <b>{escape(run.placement)}</b></p>{_tasks(work, stint)}</td>'
         f'<td class="hands">{lasting(hands)}</td>'
         f'<td class="done">{tick(stint.rows[0].loading or 0, "done")}</td></tr>'
@@ -144,10 +147,11 @@ def _tasks(work: Work, stint: Stint) -> str:
     )
     said = [f'<p class="films">{films or "press again, nothing laid"}</p>']
     said.append(f'<p class="how">{"; ".join(task for task in tasks if task)}</p>')
+    said.append(_names(work, stint))
     for step in work.steps(stint.run):
         if step.peel is not None and any(row.what == "peel" and row.operation == step.number for row in stint.rows):
             kind, window = step.peel
-            said.append(f'<p class="how">peel <b>{kind}</b>, {peel_time(window)}</p>')
+            said.append(f'<p class="how">peel <b>{kind}</b>, {kept(peel_time(window))}</p>')
     if any(row.what == "peel" and row.press is None for row in stint.rows):
         off = [row for row in stint.rows if row.what == "peel" and row.press is None]
         said.append(f'<p class="next">off the press: {_peels(off)}</p>')
@@ -157,9 +161,18 @@ def _tasks(work: Work, stint: Stint) -> str:
 def _task(stint: Stint, what: str) -> str:
     """How many pieces' worth of one kind of hand row: "lay 12 pieces"; nothing where there is none."""
     count = sum(len(row.pieces) for row in stint.rows if row.what == what)
-    return f"{_VERBS[what]} <b>{count} ×</b>" if count else ""
+    return f"{_VERBS[what].replace(' ', _FIRM)}{_FIRM}<b>{count}{_FIRM}×</b>" if count else ""
 
 
 def _peels(rows: Sequence[Row]) -> str:
     pieces = counted(sum(len(row.pieces) for row in rows), "piece")
-    return f"{pieces}, {stretch(rows[0].start, max(row.end for row in rows))}"
+    return f'{pieces}, <span class="firm">{stretch(rows[0].start, max(row.end for row in rows))}</span>'
+
+
+def _names(work: Work, stint: Stint) -> str:
+    """The names whose own cut this person lays, in the order they lay them."""
+    if not work.personal(stint.run):
+        return ""
+    pieces = dict.fromkeys(piece for row in stint.rows if row.what == "align" for piece in row.pieces)
+    cuts = [cut_words(work.names[piece]) for piece in pieces if piece in work.names]
+    return f'<p class="cuts">names: {escape(", ".join(cuts))}</p>' if cuts else ""

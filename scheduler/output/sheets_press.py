@@ -64,4 +64,4 @@ def _groups(work: Work, lines: list[tuple[datetime, str]], runs: list[Run]) -> I
 def _headline(work: Work, run: Run) -> str:
     line = work.line(run)
     customer = f", {escape(line.customer)}" if line and line.customer else ""
-    return f'<p class="whose">order <b>{escape(run.order)}</b>{customer}, line {escape(run.line)}</p>'
+    return f'<p class="whose">order <b>{escape(run.order)}</b>{customer}, line\N{NO-BREAK SPACE}{escape(run.line)}</p>'

@@ -27,6 +27,11 @@ def moment(at: datetime, several_dates: bool, up: bool = False) -> str:
     return f"{at:%a} {at.day} {at:%b} {at:%H:%M}" if several_dates else f"{at:%H:%M}"
 
 
+def kept(text: str) -> str:
+    """The text with figures and their units, and counts and their signs, never parted at a line's end."""
+    return re.sub(r"(?<=\d) (?=(?:s|min|h|×|°[CF]?)(?![\w]))", "\N{NO-BREAK SPACE}", text)
+
+
 def seconds(span: tuple[int, int]) -> str:
     """15 s, or 15–18 s where loadings differ."""
     return f"{span[0]} s" if span[0] == span[1] else f"{span[0]}–{span[1]} s"

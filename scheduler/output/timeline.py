@@ -10,15 +10,17 @@ from typing import Any
 
 from models.day import Day
 from models.plan import Plan, Row
+from scheduler.output.layout import on_the_minute
 from scheduler.output.page_chart import chart_data, temperatures
 from scheduler.output.page_colour import heat, ink_on
+from scheduler.output.page_names import names_section
 from scheduler.output.page_tables import (
     busy_table,
     campaign_table,
     caution_list,
     finish_table,
     goal_words,
-    minutes,
+    lateness,
     run_table,
     warning_list,
 )
@@ -39,7 +41,7 @@ def timeline_page(day: Day, plan: Plan, rows: Sequence[Row]) -> str:
 <meta http-equiv="Content-Security-Policy" content="{_POLICY}">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>{escape(title)}</title>
-<style>{_resource("page.css")}</style>
+<style>{_resource("common.css")}{_resource("page.css")}</style>
 </head>
 <body>
 <header>
@@ -59,6 +61,7 @@ def timeline_page(day: Day, plan: Plan, rows: Sequence[Row]) -> str:
 {run_table(day, rows)}
 </details>
 </section>
+{names_section(day, rows)}
 <section aria-labelledby="h-goals"><h2 id="h-goals">How good the plan is</h2>
 {"".join(f"<p>{escape(said)}</p>" for said in goal_words(day, plan.goals, plan.status, plan))}
 </section>
@@ -78,7 +81,7 @@ def timeline_page(day: Day, plan: Plan, rows: Sequence[Row]) -> str:
 </footer>
 <script type="application/json" id="data">{_json(data)}</script>
 <script>{_resource("page_tables.js")}</script>
-<script>{_plotly()}</script>
+<script>{_resource("vendor/plotly-basic.min.js")}</script>
 <script>{_program()}</script>
 </body>
 </html>
@@ -91,14 +94,8 @@ def _resource(name: str) -> str:
 
 def _program() -> str:
     """The page's own program: its parts in one block, so that they share names and nothing leaks."""
-    parts = "\n".join(_resource(name) for name in ("page_words.js", "page_picture.js", "page.js"))
+    parts = "\n".join(_resource(f"page{name}.js") for name in ("_words", "_ground", "_bars", "_marks", "_picture", ""))
     return f'"use strict";\n{{\n{parts}}}\n'
-
-
-def _plotly() -> str:
-    from plotly.offline import get_plotlyjs
-
-    return str(get_plotlyjs())
 
 
 def _json(data: Any) -> str:
@@ -110,7 +107,7 @@ def _json(data: Any) -> str:
 
 
 def _when(plan: Plan) -> str:
-    start, finish = plan.start, plan.finish
+    start, finish = plan.start, on_the_minute(plan.finish, up=True)
     last = "" if start.date() == finish.date() else f"{finish:%A} {finish.day} {finish:%B}, "
     begin = f"{start:%A} {start.day} {start:%B %Y}, {start:%H:%M}"
     return f"Planned from {begin}. The last piece is done {last}{finish:%H:%M}."
@@ -122,7 +119,7 @@ def _verdict(plan: Plan) -> str:
     work = f"{_many(len(plan.orders), 'order')}, {_many(pieces, 'piece')}."
     if not late:
         return f"{work} Every promise holds."
-    worst = f"the latest by {minutes(max(late))}" if len(late) > 1 else f"by {minutes(late[0])}"
+    worst = f"the latest by {lateness(max(late))}" if len(late) > 1 else f"by {lateness(late[0])}"
     return f"{work} {_many(len(late), 'order')} late, {worst}."
 
 

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import re
+import shutil
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from scheduler.output.timeline import timeline_page
+from scheduler.planning import plan_folder
 from tests.browser.conftest import Open, Opened
-from tests.browser.pages import WICKED_CUSTOMER, WICKED_ORDER, planned, wicked
+from tests.browser.pages import SCENARIOS, WICKED_CUSTOMER, WICKED_ORDER, planned, wicked
 
 
 def traces(page: Any, number: int = 0) -> dict[str, dict[str, Any]]:
@@ -239,4 +241,28 @@ def test_names_are_inert(open_text: Open, tmp_path: Path) -> None:
     assert row.locator("td").first.inner_text() == WICKED_CUSTOMER
     assert page.evaluate("window.hit") is None
     assert page.locator("main img, main script").count() == 0
+    clean(opened)
+
+
+def test_names_are_found_and_inert(open_text: Open, tmp_path: Path) -> None:
+    """What is cut for a piece stands in its hover and in a table, with the closing that lays it, and never runs."""
+    folder, cut = tmp_path / "day", "<img src=x onerror=window.hit=5>"
+    shutil.copytree(SCENARIOS / "team-shirts", folder)
+    lines = (folder / "names.csv").read_text(encoding="utf-8").splitlines()
+    order, line, piece, _, number = lines[1].split(",")
+    lines[1] = f"{order},{line},{piece},{cut},{number}"
+    (folder / "names.csv").write_text("\n".join(lines), encoding="utf-8")
+    plan = plan_folder(folder, effort="quick")
+    opened = open_text(timeline_page(plan.day, plan.plan, plan.rows))
+    page, name = opened.page, f"{order}-{line}-{int(piece):03d}"
+    closing = max((r for r in plan.rows if r.what == "dwell" and name in r.pieces), key=lambda r: r.start)
+    page.locator("summary", has_text="cut of their own").click()
+    row = page.locator("#names tbody tr", has_text=name)
+    assert row.locator("td").all_inner_texts()[:2] == [cut, number]
+    assert row.locator("td").last.inner_text() == f"{closing.start:%a %H:%M:%S}"
+    assert page.locator("#names tbody tr").count() == len(plan.day.names)
+    show(page, closing.start.hour * 3600 + closing.start.minute * 60 - 120, 300)
+    said = next(text for text in traces(page)["loadings"]["hovertext"] if f"loading: {closing.loading}<" in text)
+    assert "name: &lt;img src=x" in said and number in said
+    assert page.evaluate("window.hit") is None and page.locator("main img").count() == 0
     clean(opened)

@@ -7,7 +7,6 @@ from datetime import datetime
 import pytest
 from pydantic import ValidationError
 
-from models.base import first_repeat
 from models.catalog import PEEL_DEFAULTS, Film, Garment
 from models.design import Design, Layer
 from models.order import Order, OrderLine
@@ -212,9 +211,3 @@ def test_an_order_is_the_sum_of_its_lines():
     order = Order("A", "", (first, second))
     assert (order.due, order.ready, order.priority, order.quantity) == (early, early, 2, 6)
     assert Order("A", "", (OrderLine.model_validate(LINE),)).due is None
-
-
-def test_first_repeat():
-    """The first name that stands twice, or none."""
-    assert first_repeat(["a", "b", "b", "a"]) == "b"
-    assert first_repeat(["a", "b"]) is None

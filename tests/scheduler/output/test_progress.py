@@ -36,7 +36,7 @@ def clock(monkeypatch: pytest.MonkeyPatch) -> _Clock:
 
 
 def _table(late: float = 0.0, finish: int = 3600, unplaced: int = 0) -> Timetable:
-    return Timetable([], [], unplaced=unplaced, late=late, finish=finish)
+    return Timetable([], [], unplaced=unplaced, late=late, work=5400.0, finish=finish)
 
 
 def test_piped_it_says_little(clock: _Clock) -> None:
@@ -48,7 +48,10 @@ def test_piped_it_says_little(clock: _Clock) -> None:
             told("search", _table(late=60.0 * (25 - second)))
     lines = out.getvalue().splitlines()
     assert [line.split(":")[0] for line in lines] == ["0 s", "10 s", "20 s", "24 s"]
-    assert lines[-1] == "24 s: best so far 1 late min times priority, last piece after 1 h (search)"
+    assert (
+        lines[-1]
+        == "24 s: best so far 1 late min times priority, 90 of time and trouble, last piece after 1 h (search)"
+    )
 
 
 def test_nothing_is_told_twice(clock: _Clock) -> None:
@@ -57,7 +60,7 @@ def test_nothing_is_told_twice(clock: _Clock) -> None:
     with Progress(stream=out) as told:
         told("seed", _table())
         clock.now += 5
-    assert out.getvalue() == "0 s: best so far nothing late, last piece after 1 h (seed)\n"
+    assert out.getvalue() == "0 s: best so far nothing late, 90 of time and trouble, last piece after 1 h (seed)\n"
 
 
 def test_on_a_terminal_one_line_is_rewritten(clock: _Clock, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -72,8 +75,8 @@ def test_on_a_terminal_one_line_is_rewritten(clock: _Clock, monkeypatch: pytest.
     assert shown.endswith("\n") and shown.count("\n") == 1
     parts = [part.removesuffix("\x1b[K") for part in shown.strip().split("\r")]
     assert all(len(part) <= 59 for part in parts)
-    assert parts[0] == "0 s: best so far 12 late min times priority, last piece Th…"
-    assert parts[-1] == "0 s: best so far nothing late, last piece Thu 09:00 (searc…"
+    assert parts[0] == "0 s: 12 late min, sum 90, last piece Thu 09:00"
+    assert parts[-1] == "0 s: nothing late, sum 90; no plan below 3 and 140"
 
 
 def test_the_bound_is_told(clock: _Clock) -> None:
@@ -87,6 +90,24 @@ def test_the_bound_is_told(clock: _Clock) -> None:
         r"0 s: best so far 10 late min times priority, .* \(seed\); no plan below 3 late min and 140.2 .*\n",
         out.getvalue(),
     )
+
+
+@pytest.mark.parametrize(("columns", "work"), [(80, 12_345.6), (100, 12_345.6), (200, 123.4)])
+def test_the_bound_stays_in_sight(clock: _Clock, monkeypatch: pytest.MonkeyPatch, columns: int, work: float) -> None:
+    """From 80 columns on the line holds the seconds, the best so far and the bound, each whole."""
+    monkeypatch.setenv("COLUMNS", str(columns))
+    out = _Screen()
+    with Progress(planned("two-presses").day, stream=out) as told:
+        clock.now += 754
+        told.bound(1234.5, work)
+        table = _table(late=75_678)
+        table.work = 60 * work + 6000
+        told("search", table)
+    last = out.getvalue().strip().split("\r")[-1].removesuffix("\x1b[K")
+    assert len(last) < columns and "…" not in last
+    assert last.startswith("12 min 34 s: ")
+    for figure in ("1261.3 late min", f"{work + 100:.1f}", "no plan below 1234.5", f"and {work:.1f}"):
+        assert figure in last
 
 
 def test_a_plan_that_does_not_hold_is_none(clock: _Clock) -> None:

@@ -197,6 +197,26 @@ def test_names_stand_in_the_order_of_the_loadings() -> None:
     assert all(f"<b>{name.rpartition(' ')[0]}</b>" in order for name in given.values())
 
 
+def test_names_stand_with_whoever_lays_them() -> None:
+    """A person's sheet names the pieces whose own cut that person lays (the back of order 2104's), and no others."""
+    made = work("team-shirts")
+    cuts = {f"{row.name} {row.number}" for row in made.names.values()}
+    told = 0
+    for person in made.day.people:
+        page = pages("team-shirts")[f"person-{person}.html"]
+        said = re.findall(r'class="cuts">names: ([^<]*)<', page)
+        laid = {
+            piece
+            for row in made.rows
+            if (row.what, row.person, row.placement) == ("align", person, "back")
+            for piece in row.pieces
+        }
+        expected = {f"{made.names[piece].name} {made.names[piece].number}" for piece in laid if piece in made.names}
+        assert {unescape(cut) for names in said for cut in names.split(", ")} == expected <= cuts
+        told += len(expected)
+    assert told == len(cuts)
+
+
 def test_a_piece_without_a_name_is_told() -> None:
     """Where names.csv holds no row for a personalised piece, its line says so and keeps its place."""
     made = work("team-shirts")

@@ -14,7 +14,7 @@ from scheduler.cli import app
 from scheduler.output import swap
 from scheduler.output.files import write_plan
 from scheduler.output.sheets_files import write_sheets
-from scheduler.sheeting import write_folder_sheets
+from scheduler.sheeting import paper_there, sheets_note, write_folder_sheets
 from tests.scheduler.output.planned import ROOT, planned
 
 
@@ -92,6 +92,33 @@ def test_paper_is_asked_for(folder: Path) -> None:
     assert CliRunner().invoke(app, ["sheets", str(folder), "--paper", "letter"]).exit_code == 0
     assert "size: letter portrait" in (folder / "sheets" / "index.html").read_text(encoding="utf-8")
     assert CliRunner().invoke(app, ["sheets", str(folder), "--paper", "a5"]).exit_code == 2
+
+
+def test_sheets_of_another_plan_are_told(folder: Path) -> None:
+    """Where sheets/ is of another plan than the one beside it, or holds no mark, that is said; else nothing is."""
+    assert sheets_note(folder) == ""
+    made = write_folder_sheets(folder)
+    assert sheets_note(folder) == ""
+    other = planned("two-presses")
+    write_plan(folder, other.plan.model_copy(update={"seed": 7}), other.rows, "<!doctype html>")
+    assert "of another plan" in sheets_note(folder) and f"pressday sheets {folder}" in sheets_note(folder)
+    write_folder_sheets(folder)
+    assert sheets_note(folder) == ""
+    (made.folder / "index.html").write_text("<html>", encoding="utf-8")
+    assert "of another plan" in sheets_note(folder)
+
+
+def test_plan_writes_the_sheets_on_the_paper_they_had(folder: Path) -> None:
+    """`plan` says where the sheets are of another plan; with --sheets they are written anew, on the same paper."""
+    run = CliRunner()
+    assert run.invoke(app, ["sheets", str(folder), "--paper", "letter"]).exit_code == 0
+    words = ["plan", str(folder), "--effort", "quick", "--seed", "5"]
+    told = run.invoke(app, [*words, "--json"])
+    assert told.exit_code == 0 and json.loads(told.stdout)["seed"] == 5
+    assert "sheets/ is still of another plan" in told.stderr
+    again = run.invoke(app, [*words, "--sheets"])
+    assert again.exit_code == 0 and "sheets written" in again.stderr and "another plan" not in again.stderr
+    assert paper_there(folder) == "letter" and sheets_note(folder) == ""
 
 
 def test_sheets_are_replaced_whole(tmp_path: Path) -> None:
