@@ -67,13 +67,13 @@ class _Search:
 
     def _move(self) -> Sequences | None:
         kind = self.rng.random()
-        if kind < 0.5:
+        if kind < 0.4:
             return self._shift_run()
-        if kind < 0.65:
+        if kind < 0.55:
             return self._swap_runs()
-        if kind < 0.8:
+        if kind < 0.65:
             return self._pull_together()
-        return self._dissolve() if kind < 0.9 else self._to_its_like()
+        return self._dissolve() if kind < 0.75 else self._to_its_like()
 
     def _runs(self, press: int) -> list[tuple[int, int]]:
         jobs, task = self.now[press], self.work.jobs

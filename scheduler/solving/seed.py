@@ -190,7 +190,7 @@ class _Rule:
             self.instance.ready[line] if item.before < 0 else self.starts[item.before] + self.e.first_piece[item.before]
         )
         start = max(self.free[press], ready)
-        end = forward(self.instance.presses[press].windows, start, self.e.cycle[job][press][0])
+        _, end = forward(self.instance.presses[press].windows, start, self.e.cycle[job][press][0])
         if item.before >= 0:
             end = max(end, self.ends[item.before] + self.e.cycle[job][press][2])
         self.starts[job], self.ends[job], self.free[press] = start, end, end
