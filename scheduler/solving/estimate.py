@@ -55,8 +55,7 @@ class Estimator:
         self.ready = [instance.ready[tasks[job.task].line] for job in work.jobs]
         self.fits = [tasks[job.task].fits for job in work.jobs]
         self.kinds = [{press: settings.kind(fit) for press, fit in fits.items()} for fits in self.fits]
-        self.bias = [0] * len(instance.order_ids)  # how much later orders were done when last played
-        self.margin = 0.0  # due times are drawn in by this share while searching, since the estimate is rough
+        self.draw_in(0.0)
         self.windows = [self._windows(press) for press in instance.presses]
         self.friction = 1.0  # how much longer work takes than hands and presses alone would need
         self._staff()
@@ -94,14 +93,19 @@ class Estimator:
         return self.staff[bisect_right(self.moments, now) - 1] or 1.0
 
     def learn(self, sequences: Sequences, order_finish: Sequence[int]) -> None:
-        """Correct the pace, then the orders' finishes, by what these sequences came to when they were played."""
+        """Correct the pace by what these sequences came to when they were played."""
         guess = self.run(sequences)
         if guess is not None and guess.finish:
             ratio = max(order_finish) / guess.finish
             self.friction = min(_ROUGH, max(1.0, self.friction * ratio))
-            guess = self.run(sequences)
-        if guess is not None:
-            self.bias = [true - rough for true, rough in zip(order_finish, guess.order_finish, strict=True)]
+
+    def draw_in(self, margin: float) -> None:
+        """Draw due times in by a share while searching, since the estimate is rough."""
+        self.promised = [
+            (order, weight, due * (1 - margin))
+            for order, (weight, due) in enumerate(zip(self.instance.priority, self.instance.due, strict=True))
+            if due is not None
+        ]
 
     def run(self, sequences: Sequences) -> Estimate | None:
         """Play the sequences; None where some job waits for one that comes after it for ever."""
@@ -206,9 +210,7 @@ class _Run:
         for job, end in zip(self.e.work.jobs, self.ends, strict=True):
             order = instance.order_of[instance.tasks[job.task].line]
             finish[order] = max(finish[order], end)
-        late = sum(
-            w * max(0, f - d) for w, f, d in zip(instance.priority, finish, instance.due, strict=True) if d is not None
-        )
+        late = sum(weight * max(0.0, finish[order] - due) for order, weight, due in self.e.promised)
         done = max(finish, default=0)
         work = goals.finish * done + goals.change * 60 * self.changes + self.change_seconds
         return Estimate(late, work, done, tuple(self.ends), tuple(self.starts), tuple(finish))
