@@ -224,7 +224,8 @@ class Instance:
     def _fits(self, route: Route, group: Sequence[Operation]) -> dict[int, PressFit]:
         found: dict[int, PressFit] = {}
         for press in self.presses:
-            if not any(press.index in who.presses for who in self.people):
+            hands = [who for who in self.people if press.index in who.presses]
+            if not hands or (self.standing and not (press.windows and any(who.windows for who in hands))):
                 continue
             fit = loading_window(self.day, route, group, press.id)
             if fit is None:

@@ -117,9 +117,10 @@ class _Run:
             kinds = [estimator.kinds[j][press] for j in jobs]
             self.chosen.append(estimator.settings.choose_kinds(press, kinds))
         self.at = [0] * len(sequences)
-        self.free = [0] * len(sequences)
-        self.setting: list[Setting | None] = [None] * len(sequences)
-        self.warm = [-1] * len(sequences)
+        stands = [side.stands for side in estimator.instance.presses]
+        self.free = [max([press.free, *press.lying]) for press in stands]
+        self.setting: list[Setting | None] = [press.setting for press in stands]
+        self.warm = [press.warmed for press in stands]
         self.starts = [-1] * len(estimator.work.jobs)
         self.ends = [-1] * len(estimator.work.jobs)
         self.changes = 0
@@ -174,8 +175,9 @@ class _Run:
     def _set(self, press: int, target: Setting) -> None:
         instance, now = self.e.instance, self.free[press]
         today = next((i for i, (_, b) in enumerate(instance.open_hours) if now < b), -1)
-        if self.warm[press] != today:
-            shown = instance.presses[press].at_start if today <= 0 else instance.room
+        if self.warm[press] != today or self.setting[press] is None:
+            fresh = today <= 0 or (instance.standing and self.setting[press] is None)
+            shown = instance.presses[press].at_start if fresh else instance.room
             opens = instance.open_hours[today][0] if today >= 0 else 0
             self.free[press] = max(now, opens) + instance.warm_up(press, shown, target)
             self.warm[press] = today

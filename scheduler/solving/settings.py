@@ -76,8 +76,9 @@ class Settings:
         for i, fit in enumerate(fits):
             allowed = [s for s in self._settings[press] if fit.lo <= s[0] <= fit.hi and s[1] in fit.pressures]
             if i == 0:
-                weight = max(goals.finish, 0.01)
-                costs = {s: weight * self.instance.warm_up(press, shown, s) for s in allowed}
+                weight, now = max(goals.finish, 0.01), self.instance.presses[press].stands.setting
+                warm_ups = {s: weight * self.instance.warm_up(press, shown, s) for s in allowed}
+                costs = warm_ups if now is None else {s: self.change_cost(press, now, s) for s in allowed}
                 continue
             came: dict[Setting, Setting] = {}
             fresh: dict[Setting, float] = {}
