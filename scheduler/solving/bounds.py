@@ -49,7 +49,7 @@ def work_bound(
     effort: float = 4.0,
 ) -> Bound:
     """A bound on the second goal. `known` is the value of a plan in hand, seconds: it limits the days to look at."""
-    floor = 0
+    floor = Axis(calendar.shop_windows(instance.day)).work(instance.begins)
     for _ in range(_ROUNDS):
         higher = _Fluid(instance, operations, settings, known, floor).least_finish(effort / _ROUNDS)
         if higher <= floor:
@@ -185,6 +185,8 @@ class _Fluid:
         return math.floor(min(up, down))
 
     def _warm_low(self, press: int, shown: float, point: int) -> int:
+        if self.instance.presses[press].stands.off_since is not None and point < shown:
+            return 0  # it cools by itself
         return self.instance.warm_up(press, shown, (point, ""))
 
     def _presses(self) -> None:

@@ -120,11 +120,13 @@ class _Run:
         for press, jobs in enumerate(sequences):
             kinds = [estimator.kinds[j][press] for j in jobs]
             self.chosen.append(estimator.settings.choose_kinds(press, kinds))
-        presses = len(sequences)
-        self.at = [0] * presses
-        self.free = [0] * presses
-        self.setting: list[Setting | None] = [None] * presses
-        self.until = [-1] * presses  # the closing time of the day a press was last warmed up for
+        self.at = [0] * len(sequences)
+        hours = estimator.instance.open_hours
+        stands = [side.stands for side in estimator.instance.presses]
+        self.free = [max([press.free, *press.lying]) for press in stands]
+        self.setting: list[Setting | None] = [press.setting for press in stands]
+        # the closing time of the day a press was last warmed up for
+        self.until = [-1 if press.setting is None or press.warmed < 0 else hours[press.warmed][1] for press in stands]
         self.starts = [-1] * len(estimator.work.jobs)
         self.ends = [-1] * len(estimator.work.jobs)
         self.changes = 0
@@ -191,7 +193,8 @@ class _Run:
         instance, now = self.e.instance, self.free[press]
         if now >= self.until[press]:
             today = next((i for i, (_, b) in enumerate(instance.open_hours) if now < b), -1)
-            shown = instance.presses[press].at_start if today <= 0 else instance.room
+            fresh = today <= 0 or (instance.standing and self.setting[press] is None)
+            shown = instance.presses[press].at_start if fresh else instance.room
             opens, closes = instance.open_hours[today] if today >= 0 else (0, _FAR)
             self.free[press] = max(now, opens) + instance.warm_up(press, shown, target)
             self.until[press] = closes

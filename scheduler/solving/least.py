@@ -59,6 +59,29 @@ def least_operations(day: Day, routes: Routes) -> list[LeastOperation]:
     return found
 
 
+def least_left(instance: Instance, routes: Routes) -> list[LeastOperation]:
+    """The least of what is left of a day taken up half-way: of each lot the operations still before it."""
+    day = instance.day
+    quickest = min((who.pace for who in day.shop.person), default=1.0)
+    found: list[LeastOperation] = []
+    shapes: dict[tuple[str, str], dict[tuple[str, int], _Shape]] = {}
+    for number, (line, chain) in enumerate(zip(instance.lines, instance.chains, strict=True)):
+        key = (line.garment, line.design)
+        if key not in shapes:
+            names = _in_order_of_placements(routes[key][0])
+            shapes[key] = dict(zip(names, _shapes(day, routes[key], quickest), strict=True))
+        for op in (op for group in chain.groups for op in group):
+            shape = shapes[key][op.placement, op.number]
+            ready = instance.ready[number]
+            found.append(LeastOperation(number, line.quantity, ready, shape.hands, shape.tail, shape.fits))
+    return [op for op in found if op.pieces]
+
+
+def _in_order_of_placements(route: Route) -> list[tuple[str, int]]:
+    places = list(dict.fromkeys(op.placement for op in route.operations))
+    return [(op.placement, op.number) for place in places for op in route.operations if op.placement == place]
+
+
 def hopeless(instance: Instance, operations: Sequence[LeastOperation]) -> bool:
     """Whether there is more work within the horizon than hands, or than presses that could take it, have time for."""
     hands = sum(length(who.windows) / who.pace for who in instance.people)

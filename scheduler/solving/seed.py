@@ -44,8 +44,8 @@ class _Rule:
         self.instance, self.work, self.settings, self.e = instance, work, settings, estimator
         self.k1, self.k2 = k1, k2
         count = len(instance.presses)
-        self.free = [0] * count
-        self.setting: list[Setting | None] = [None] * count
+        self.free = [max([side.stands.free, *side.stands.lying]) for side in instance.presses]
+        self.setting: list[Setting | None] = [side.stands.setting for side in instance.presses]
         self.sequences: list[list[int]] = [[] for _ in range(count)]
         self.starts = [-1] * len(work.jobs)
         self.ends = [-1] * len(work.jobs)

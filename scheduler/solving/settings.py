@@ -77,9 +77,7 @@ class Settings:
         if key not in self._suits:
             fit = self._fits[kind]
             self._suits[key] = tuple(
-                i
-                for i, s in enumerate(self._settings[press])
-                if fit.lo <= s[0] <= fit.hi and s[1] in fit.pressures
+                i for i, s in enumerate(self._settings[press]) if fit.lo <= s[0] <= fit.hi and s[1] in fit.pressures
             )
         return self._suits[key]
 
@@ -91,13 +89,20 @@ class Settings:
             self._costs[key] = [self.change_cost(press, a, options[b]) for a in options]
         return self._costs[key]
 
+    def _first(self, press: int, setting: Setting) -> float:
+        """What a press's first setting costs: a warm-up, or a change where it stands set already."""
+        side = self.instance.presses[press]
+        if side.stands.setting is not None:
+            return self.change_cost(press, side.stands.setting, setting)
+        weight = max(self.instance.day.shop.goals.finish, 0.01)
+        return weight * self.instance.warm_up(press, side.at_start, setting)
+
     def _best(self, press: int, kinds: Sequence[int]) -> tuple[Setting, ...]:
         if not kinds:
             return ()
-        options, shown = self._settings[press], self.instance.presses[press].at_start
-        weight = max(self.instance.day.shop.goals.finish, 0.01)
+        options = self._settings[press]
         before = self._allowed(press, kinds[0])
-        costs = [weight * self.instance.warm_up(press, shown, options[i]) for i in before]
+        costs = [self._first(press, options[i]) for i in before]
         steps: list[dict[int, int]] = []
         for kind in kinds[1:]:
             came: dict[int, int] = {}

@@ -66,13 +66,26 @@ class _Play:
         self.peels: list[Loading] = []
         self.loadings: list[Loading] = []
         self.scripts: dict[tuple[int, int, int, int], Script] = {}
+        self.standing = instance.standing
+        self.first = 1 + max((x.number for x in self.standing.loadings), default=0) if self.standing else 1
         self.racked = 0
         self.broken = 0
         self.now = 0
+        self.events = self._first_events()
+        self.known = set(self.events)
+
+    def _first_events(self) -> list[int]:
+        """The moments at which something may begin that nothing else brings about."""
+        instance = self.instance
         starts = [side.open for side in instance.presses] + [side.windows for side in instance.presses]
         starts += [who.windows for who in instance.people]
-        self.events = sorted({0, *instance.ready, *(a for spans in starts for a, _ in spans)})
-        self.known = set(self.events)
+        moments = {instance.begins, *(at for lot in instance.lots for at, _ in lot.pieces)}
+        moments |= {a for spans in starts for a, _ in spans}
+        for side in instance.presses:
+            moments |= {side.stands.free, side.stands.shut_until, *side.stands.lying}
+        if self.standing:
+            moments |= {until for until, _ in self.standing.rack}
+        return sorted(moment for moment in moments if moment >= instance.begins)
 
     def run(self) -> Timetable:
         now = 0
@@ -86,10 +99,13 @@ class _Play:
                 self._wake(now + 1)
         changes = sorted((c for press in self.presses for c in press.changes), key=lambda c: (c.start, c.press))
         left = sum(1 for press in self.presses for _ in press.live) + len(self.peels)
-        return Timetable(self.loadings, changes, self.pool.waiting, self.broken + left)
+        made = Timetable(self.loadings, changes, self.pool.waiting, self.broken + left)
+        if self.standing:
+            made.worked, made.changed = self.standing.loadings, self.standing.changes
+        return made
 
     def _pass_over(self) -> bool:
-        moved = [press.pass_over(self.now) for press in self.presses]
+        moved = [press.pass_over(self.pool) for press in self.presses]
         if not any(moved) and self.manner.keep_order:
             self.manner = replace(self.manner, keep_order=False)
             return True
@@ -300,15 +316,16 @@ class _Play:
             return False
         task, pieces = choice
         script = self._script(task, press, pieces)
-        if script.peel is not None and self.instance.rack is not None and self.racked + pieces > self.instance.rack:
-            pieces = self.instance.rack - self.racked
+        room = self._rack_room(now)
+        if script.peel is not None and pieces > room:
+            pieces = room
             if pieces <= 0:
                 return False
             script = self._script(task, press, pieces)
         length = script.times[hands.side.index][0]
         end, limit = now + length, press.window_end(now)
         assert press.setting is not None
-        loading = Loading(len(self.loadings) + 1, press.side.index, (), press.setting, script, limit)
+        loading = Loading(self.first + len(self.loadings), press.side.index, (), press.setting, script, limit)
         follow = promise(script, 1, end, limit, _heat_of(press))
         if follow.lo > follow.hi or not hands.fits_now(now, length) or not self._heat_free(press, None, script, 0, end):
             return False
@@ -326,6 +343,13 @@ class _Play:
         self._wake(end)
         self._await(loading, press, end)
         return True
+
+    def _rack_room(self, now: int) -> int:
+        """How many more pieces the rack takes."""
+        if self.instance.rack is None:
+            return FAR
+        lying = sum(pieces for until, pieces in self.standing.rack if until > now) if self.standing else 0
+        return self.instance.rack - self.racked - lying
 
     def _script(self, task: Task, press: PressState, pieces: int) -> Script:
         assert press.setting is not None
