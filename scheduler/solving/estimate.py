@@ -144,7 +144,7 @@ class _Run:
             if start >= _FAR:
                 return None
             press = heads.index(start)
-            job = self._place(press, start)
+            self._place(press, start)
             for other in presses:
                 if other == press or heads[other] == _FAR:
                     heads[other] = self._earliest(other)
@@ -166,7 +166,7 @@ class _Run:
         free = self.free[press]
         return there if there > free else free
 
-    def _place(self, press: int, start: int) -> int:
+    def _place(self, press: int, start: int) -> None:
         e, at, jobs = self.e, self.at[press], self.sequences[press]
         job = jobs[at]
         target = self.chosen[press][at]
@@ -186,7 +186,6 @@ class _Run:
         self.asked -= share
         if at + 1 < len(jobs):
             self.asked += e.cycle[jobs[at + 1]][press][1]
-        return job
 
     def _set(self, press: int, target: Setting) -> None:
         """Warm up where a day begins for the press, else change where another setting is asked."""
