@@ -70,6 +70,10 @@ class _Play:
         self.first = 1 + max((x.number for x in self.standing.loadings), default=0) if self.standing else 1
         self.racked = 0
         self.broken = 0
+        self.acts = 0  # hand rows begun
+        self.offers: list[_Candidate] = []
+        self.offered = (-1, -1)  # the moment and the acts that the offers are of
+        self.bare: dict[int, int] = {}  # presses that had nothing to load at this moment, after so many acts
         self.now = 0
         self.events = self._first_events()
         self.known = set(self.events)
@@ -119,6 +123,7 @@ class _Play:
     def _moment(self, now: int) -> None:
         """Everything that can begin at this moment begins."""
         self.now = now
+        self.bare.clear()
         for hands in self.hands:
             hands.now = now
         again = True
@@ -146,23 +151,29 @@ class _Play:
 
     def _serve(self, hands: Hands, now: int) -> bool:
         """Let one free person begin the best hand row they may; whether there was one."""
-        for _, _, _, loading, press in sorted(self._candidates(hands, now), key=lambda c: c[:3]):
-            if loading is None:
-                assert press is not None
-                begun = self._load(hands, press, now)
-            elif press is None:
+        if self.offered != (now, self.acts):
+            self.offers = sorted(self._candidates(now), key=lambda c: c[:3])
+            self.offered = (now, self.acts)
+        mine = hands.side.presses
+        for _, _, _, loading, press in self.offers:
+            if press is None:
+                assert loading is not None
                 begun = self._peel(hands, loading, now)
+            elif press.side.index not in mine:
+                continue
+            elif loading is None:
+                begun = self.bare.get(press.side.index) != self.acts and self._load(hands, press, now)
             else:
                 begun = self._go_on(hands, loading, press, now)
             if begun:
+                self.acts += 1
                 return True
         return False
 
-    def _candidates(self, hands: Hands, now: int) -> list[_Candidate]:
+    def _candidates(self, now: int) -> list[_Candidate]:
+        """What somebody could begin now, with its rank, turn and place."""
         found: list[_Candidate] = []
         for press in self.presses:
-            if press.side.index not in hands.side.presses:
-                continue
             for loading in press.live:
                 if loading.lo <= now:
                     hard = loading.script.acts[len(loading.done)].closed
@@ -313,6 +324,7 @@ class _Play:
         if choice is None and self.manner.share and press.over:
             choice, giver = self._help(press, now)
         if choice is None:
+            self.bare[press.side.index] = self.acts
             return False
         task, pieces = choice
         script = self._script(task, press, pieces)

@@ -32,6 +32,7 @@ class PressState:
             -1 if stands.warmed < 0 else instance.open_hours[stands.warmed][1]
         )  # closing time of the day it was last warmed up on
         self.shut_day = -1  # a day on which a further change is not worth while
+        self._window = 0  # the first window that is not over at the last question
         self.partial = False
         self.wants: set[tuple[int, int]] = set()
         self.passes_left = 2 * len(self.queue) + 6
@@ -63,10 +64,12 @@ class PressState:
         return self.at >= len(self.queue) or (self.at == len(self.queue) - 1 and not self.blocks)
 
     def window_end(self, now: int) -> int:
-        """The end of the working window that holds `now`, or -1 outside."""
-        for start, end in self.side.windows:
-            if start <= now < end:
-                return end
+        """The end of the working window that holds `now`, or -1 outside; asked with times that do not fall."""
+        windows = self.side.windows
+        while self._window < len(windows) and windows[self._window][1] <= now:
+            self._window += 1
+        if self._window < len(windows) and windows[self._window][0] <= now:
+            return windows[self._window][1]
         return -1
 
     def taken(self, now: int) -> int:
