@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from models.day import Day
 from models.operation import Operation, Route
@@ -14,6 +15,9 @@ from models.units import Window
 from scheduler import calendar, thermal
 from scheduler.breakdown import loading_window
 from scheduler.calendar import Spans
+
+if TYPE_CHECKING:  # what stands is only handed through
+    from scheduler.timetable.record import Change, Loading
 
 Setting = tuple[int, str]  # set-point in whole degrees, pressure
 Routes = Mapping[tuple[str, str], Sequence[Route]]
@@ -81,6 +85,61 @@ class Chain:
 
 
 @dataclass(frozen=True)
+class Lot:
+    """Pieces of an order line that have the same way before them, as (earliest start, number within the line).
+
+    `fresh`: their blanks have not been pressed yet.
+    """
+
+    line: OrderLine
+    pieces: tuple[tuple[int, int], ...]
+    fresh: bool = True
+
+    @property
+    def ready(self) -> int:
+        """When the first of them may be taken up."""
+        return min((at for at, _ in self.pieces), default=0)
+
+
+@dataclass(frozen=True)
+class PressStands:
+    """How a press stands when planning begins, in seconds from the day's start.
+
+    It takes no change and no loading before `free`. `setting`: what it is set to, None where it has to be set.
+    `warmed`: the opening day, by index, of its last warm-up. `off_since`: since when it has been cooling, switched
+    off; `temperature` is what it showed then, or shows. `lying`: when what lies on it comes off; `shut_until`: the
+    last opening of that.
+    """
+
+    temperature: float
+    free: int = 0
+    setting: Setting | None = None
+    pressure: str | None = None
+    warmed: int = -1
+    off_since: int | None = None
+    lying: tuple[int, ...] = ()
+    shut_until: int = 0
+
+
+@dataclass(frozen=True)
+class Standing:
+    """Where planning takes the day up: the moment, presses by index, and what stands already.
+
+    `busy`: each person's time that is taken or lost; `down`: each press's. `rack`: pieces that lie on the rack
+    until a moment, as (until, pieces). `loadings` and `changes` are those that stand, for the figures; the lines of
+    their tasks are lots of the instance.
+    """
+
+    at: int
+    presses: tuple[PressStands, ...]
+    busy: tuple[Spans, ...]
+    down: tuple[Spans, ...]
+    rack: tuple[tuple[int, int], ...] = ()
+    loadings: tuple[Loading, ...] = ()
+    changes: tuple[Change, ...] = ()
+
+
+@dataclass(frozen=True)
 class PressSide:
     """A press, its calendar and its settings, by index."""
 
@@ -91,6 +150,7 @@ class PressSide:
     windows: Spans  # when loadings may lie on it
     open: Spans  # when its setting may be changed
     at_start: float
+    stands: PressStands = field(default_factory=lambda: PressStands(0.0))
 
 
 @dataclass(frozen=True)
@@ -105,37 +165,29 @@ class PersonSide:
 
 
 class Instance:
-    """Presses, people and tasks of a day under one choice of chains; nothing in it changes."""
+    """Presses, people and tasks of a day under one choice of chains; nothing in it changes.
 
-    def __init__(self, day: Day, chains: Sequence[Chain]) -> None:
+    Planned from the day's start its lines are the day's. Taken up at a moment (`lots` and `standing`), its lines are
+    lots of pieces with the same way before them, and the chains are what is left of it.
+    """
+
+    def __init__(
+        self,
+        day: Day,
+        chains: Sequence[Chain],
+        lots: Sequence[Lot] | None = None,
+        standing: Standing | None = None,
+    ) -> None:
         self.day = day
         self.room = day.shop.room_temperature
-        self.lines: tuple[OrderLine, ...] = day.lines
+        self.lots = tuple(_whole_lines(day) if lots is None else lots)
+        self.lines = tuple(lot.line.model_copy(update={"quantity": len(lot.pieces)}) for lot in self.lots)
+        self.standing = standing
         self.chains = tuple(chains)
-        self.presses = tuple(
-            PressSide(
-                i,
-                press.id,
-                press.stations,
-                press.auto_open,
-                calendar.press_windows(day, press.id),
-                calendar.without(calendar.open_hours(day), calendar.away_spans(day, press.id)),
-                thermal.at_start(press, self.room),
-            )
-            for i, press in enumerate(day.shop.press)
-        )
-        self.people = tuple(
-            PersonSide(
-                i,
-                who.id,
-                calendar.person_windows(day, who.id),
-                frozenset(p.index for p in self.presses if who.presses is None or p.id in who.presses),
-                who.pace,
-            )
-            for i, who in enumerate(day.shop.person)
-        )
+        self.presses = tuple(_press_side(self, index) for index in range(len(day.shop.press)))
+        self.people = tuple(_person_side(self, index) for index in range(len(day.shop.person)))
         self.open_hours = calendar.open_hours(day)
-        self.ready = [max(0, day.seconds(ln.ready)) if ln.ready else 0 for ln in self.lines]
+        self.ready = [lot.ready for lot in self.lots]
         ids = list(day.orders)
         self.order_ids = tuple(ids)
         self.order_of = [ids.index(ln.order) for ln in self.lines]
@@ -172,7 +224,8 @@ class Instance:
     def _fits(self, route: Route, group: Sequence[Operation]) -> dict[int, PressFit]:
         found: dict[int, PressFit] = {}
         for press in self.presses:
-            if not any(press.index in who.presses for who in self.people):
+            hands = [who for who in self.people if press.index in who.presses]
+            if not hands or (self.standing and not (press.windows and any(who.windows for who in hands))):
                 continue
             fit = loading_window(self.day, route, group, press.id)
             if fit is None:
@@ -197,9 +250,14 @@ class Instance:
         """The last second of the planning horizon's opening hours."""
         return self.open_hours[-1][1] if self.open_hours else 0
 
+    @property
+    def begins(self) -> int:
+        """The second from which it plans."""
+        return self.standing.at if self.standing else 0
+
     def quantity(self, line: int) -> int:
         """Pieces of a line."""
-        return self.lines[line].quantity
+        return len(self.lots[line].pieces)
 
     def set_seconds(self, press: int, a: Setting, b: Setting) -> int:
         """Seconds from one setting to another on a press."""
@@ -257,6 +315,36 @@ class Instance:
             else:
                 tail = max(window.lo, unload) + peel
         return Timing(pieces, occupied, closed, hands, tail)
+
+
+def _whole_lines(day: Day) -> list[Lot]:
+    ready = [max(0, day.seconds(line.ready)) if line.ready else 0 for line in day.lines]
+    return [Lot(ln, tuple((at, n) for n in range(1, ln.quantity + 1))) for ln, at in zip(day.lines, ready, strict=True)]
+
+
+def _press_side(instance: Instance, index: int) -> PressSide:
+    day, standing = instance.day, instance.standing
+    press = day.shop.press[index]
+    stands = PressStands(thermal.at_start(press, instance.room)) if standing is None else standing.presses[index]
+    closed = [] if standing is None else [(0, standing.at), *standing.down[index]]
+    return PressSide(
+        index,
+        press.id,
+        press.stations,
+        press.auto_open,
+        calendar.without(calendar.press_windows(day, press.id), closed),
+        calendar.without(calendar.open_hours(day), [*calendar.away_spans(day, press.id), *closed]),
+        stands.temperature,
+        stands,
+    )
+
+
+def _person_side(instance: Instance, index: int) -> PersonSide:
+    day, standing = instance.day, instance.standing
+    who = day.shop.person[index]
+    taken = [] if standing is None else [(0, standing.at), *standing.busy[index]]
+    runs = frozenset(p.index for p in instance.presses if who.presses is None or p.id in who.presses)
+    return PersonSide(index, who.id, calendar.without(calendar.person_windows(day, who.id), taken), runs, who.pace)
 
 
 def hand(pace: float, pieces: int, seconds: float) -> int:

@@ -8,7 +8,7 @@ many pieces of each kind of operation go to which press, which settings each pre
  2. Settings: a press that runs an operation visits a setting inside its window. Visiting n settings takes n - 1
     changes (one fewer for each further day, whose first is free), each distinct temperature but the first
     costs the settling time, and from the lowest to the highest it has to travel once, up or down.
- 3. Hands: every hand row is somebody's time; people have only their hours, weighted by their pace.
+ 3. Hands: every hand row is somebody's time, whole seconds at their pace; people have only their hours.
  4. Heads and tails: work that is ready at r is done after r; after the last opening a peel still has to cool.
 Every plan gives a solution of this problem with the same cost or less, so its optimum, or CP-SAT's bound on it,
 is a bound on every plan.
@@ -27,7 +27,7 @@ from scheduler.calendar import Spans
 from scheduler.instance import Instance, Setting
 from scheduler.linear import total
 from scheduler.solving.axis import Axis
-from scheduler.solving.least import LeastOperation
+from scheduler.solving.least import LeastOperation, least_row
 
 _TENTH = 10
 _ROUNDS = 4  # a proven finish shows who was missing before it, which proves a later one
@@ -49,7 +49,7 @@ def work_bound(
     effort: float = 4.0,
 ) -> Bound:
     """A bound on the second goal. `known` is the value of a plan in hand, seconds: it limits the days to look at."""
-    floor = 0
+    floor = Axis(calendar.shop_windows(instance.day)).work(instance.begins)
     for _ in range(_ROUNDS):
         higher = _Fluid(instance, operations, settings, known, floor).least_finish(effort / _ROUNDS)
         if higher <= floor:
@@ -185,6 +185,8 @@ class _Fluid:
         return math.floor(min(up, down))
 
     def _warm_low(self, press: int, shown: float, point: int) -> int:
+        if self.instance.presses[press].stands.off_since is not None and point < shown:
+            return 0  # it cools by itself
         return self.instance.warm_up(press, shown, (point, ""))
 
     def _presses(self) -> None:
@@ -229,15 +231,23 @@ class _Fluid:
         return calendar.length(calendar.shop_breaks(self.instance.day), self.latest)
 
     def _hands(self) -> None:
-        total = sum(math.floor(_TENTH * kind.hands * pieces) for kind, pieces in self.kinds)
-        able = []
+        """Every hand row goes to somebody, in whole seconds at their pace, within their hours."""
+        rows: Counter[tuple[float, int]] = Counter()
+        for kind, pieces in self.kinds:
+            for seconds in kind.rows:
+                rows[seconds, kind.gang] += pieces
         holes = [(0, self._first_warm())]  # nothing is pressed before some press is warm
-        for who in self.instance.people:
+        work: list[list[cp_model.LinearExprT]] = [[] for _ in self.instance.people]
+        for (seconds, gang), pieces in rows.items():
+            shares = [self.model.new_int_var(0, pieces, "") for _ in self.instance.people]
+            self.model.add(sum(shares) == pieces)
+            for who, mine, share in zip(self.instance.people, work, shares, strict=True):
+                mine.append(math.floor(_TENTH * least_row(who.pace, seconds, gang)) * share)
+        for who, mine in zip(self.instance.people, work, strict=True):
             missing = self._missing(calendar.without(who.windows, holes))
-            mine = self.model.new_int_var(0, max(1, self.axis.total), "")
-            self.model.add(mine <= self.done - missing)
-            able.append(round(1000 / who.pace) * mine)
-        self.model.add(_TENTH * sum(able) >= 1000 * total)
+            able = self.model.new_int_var(0, max(1, self.axis.total), "")
+            self.model.add(able <= self.done - missing)
+            self.model.add(_TENTH * able >= total(mine))
 
     def _first_warm(self) -> int:
         """The earliest moment any press can be ready, real seconds."""

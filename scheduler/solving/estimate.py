@@ -19,6 +19,7 @@ Sequences = Sequence[Sequence[int]]  # job indices for each press, in order
 
 _BEND = 6.0  # how sharply presses slow down as hands run out; fitted to dispatched days
 _ROUGH = 1.4  # the most that friction is believed to be
+_FAR = 1 << 60
 _LIGHT = 0.5  # below this share of the hands nobody waits
 
 
@@ -54,8 +55,7 @@ class Estimator:
         self.ready = [instance.ready[tasks[job.task].line] for job in work.jobs]
         self.fits = [tasks[job.task].fits for job in work.jobs]
         self.kinds = [{press: settings.kind(fit) for press, fit in fits.items()} for fits in self.fits]
-        self.bias = [0] * len(instance.order_ids)  # how much later orders were done when last played
-        self.margin = 0.0  # due times are drawn in by this share while searching, since the estimate is rough
+        self.draw_in(0.0)
         self.windows = [self._windows(press) for press in instance.presses]
         self.friction = 1.0  # how much longer work takes than hands and presses alone would need
         self._staff()
@@ -85,23 +85,27 @@ class Estimator:
             sum(1 / who.pace for who in self.instance.people if any(a <= t < b for a, b in who.windows))
             for t in moments
         ]
+        for at in range(len(moments) - 2, -1, -1):
+            self.staff[at] = self.staff[at] or self.staff[at + 1]
 
     def people_at(self, now: int) -> float:
         """How many people are at work, in people of pace 1; a moment without any counts as the next with some."""
-        at = bisect_right(self.moments, now) - 1
-        while at < len(self.staff) - 1 and not self.staff[at]:
-            at += 1
-        return self.staff[at] or 1.0
+        return self.staff[bisect_right(self.moments, now) - 1] or 1.0
 
     def learn(self, sequences: Sequences, order_finish: Sequence[int]) -> None:
-        """Correct the pace, then the orders' finishes, by what these sequences came to when they were played."""
+        """Correct the pace by what these sequences came to when they were played."""
         guess = self.run(sequences)
         if guess is not None and guess.finish:
             ratio = max(order_finish) / guess.finish
             self.friction = min(_ROUGH, max(1.0, self.friction * ratio))
-            guess = self.run(sequences)
-        if guess is not None:
-            self.bias = [true - rough for true, rough in zip(order_finish, guess.order_finish, strict=True)]
+
+    def draw_in(self, margin: float) -> None:
+        """Draw due times in by a share while searching, since the estimate is rough."""
+        self.promised = [
+            (order, weight, due * (1 - margin))
+            for order, (weight, due) in enumerate(zip(self.instance.priority, self.instance.due, strict=True))
+            if due is not None
+        ]
 
     def run(self, sequences: Sequences) -> Estimate | None:
         """Play the sequences; None where some job waits for one that comes after it for ever."""
@@ -117,68 +121,82 @@ class _Run:
             kinds = [estimator.kinds[j][press] for j in jobs]
             self.chosen.append(estimator.settings.choose_kinds(press, kinds))
         self.at = [0] * len(sequences)
-        self.free = [0] * len(sequences)
-        self.setting: list[Setting | None] = [None] * len(sequences)
-        self.warm = [-1] * len(sequences)
+        hours = estimator.instance.open_hours
+        stands = [side.stands for side in estimator.instance.presses]
+        self.free = [max([press.free, *press.lying]) for press in stands]
+        self.setting: list[Setting | None] = [press.setting for press in stands]
+        # the closing time of the day a press was last warmed up for
+        self.until = [-1 if press.setting is None or press.warmed < 0 else hours[press.warmed][1] for press in stands]
         self.starts = [-1] * len(estimator.work.jobs)
         self.ends = [-1] * len(estimator.work.jobs)
         self.changes = 0
         self.change_seconds = 0
+        self.asked = 0.0  # hands that the presses' present jobs ask for
+        for press, jobs in enumerate(sequences):
+            if jobs:
+                self.asked += estimator.cycle[jobs[0]][press][1]
 
     def play(self) -> Estimate | None:
-        left = sum(len(jobs) for jobs in self.sequences)
-        while left:
-            press = self._next()
-            if press < 0:
+        presses = range(len(self.sequences))
+        heads = [self._earliest(press) for press in presses]  # when each press's next job could start
+        for _ in range(sum(len(jobs) for jobs in self.sequences)):
+            start = min(heads)
+            if start >= _FAR:
                 return None
-            self._place(press)
-            left -= 1
+            press = heads.index(start)
+            self._place(press, start)
+            for other in presses:
+                if other == press or heads[other] == _FAR:
+                    heads[other] = self._earliest(other)
         return self._figures()
 
-    def _next(self) -> int:
-        best, best_start = -1, 0
-        for press, jobs in enumerate(self.sequences):
-            if self.at[press] >= len(jobs):
-                continue
-            start = self._earliest(press, jobs[self.at[press]])
-            if start is not None and (best < 0 or start < best_start):
-                best, best_start = press, start
-        return best
-
-    def _earliest(self, press: int, job: int) -> int | None:
+    def _earliest(self, press: int) -> int:
+        at, jobs = self.at[press], self.sequences[press]
+        if at == len(jobs):
+            return _FAR
+        job = jobs[at]
         before = self.e.before[job]
         if before < 0:
-            return max(self.free[press], self.e.ready[job])
-        if self.starts[before] < 0:
-            return None
-        return max(self.free[press], self.starts[before] + self.e.first_piece[before])
+            there = self.e.ready[job]
+        else:
+            there = self.starts[before]
+            if there < 0:
+                return _FAR
+            there += self.e.first_piece[before]
+        free = self.free[press]
+        return there if there > free else free
 
-    def _place(self, press: int) -> None:
-        e, job = self.e, self.sequences[press][self.at[press]]
-        target = self.chosen[press][self.at[press]]
-        start = self._earliest(press, job)
-        assert start is not None
-        self._set(press, target)
-        start = max(start, self.free[press])
-        seconds, _, _, tail = e.cycle[job][press]
-        slow = self._slow(press, start)
-        windows = e.windows[press]
-        end = forward(windows, start, int(seconds * slow))
-        if e.before[job] >= 0:
-            end = max(end, self.ends[e.before[job]] + e.cycle[job][press][2])
-        self.starts[job] = forward(windows, start, 0)
-        self.ends[job] = end + tail
-        self.free[press] = end
-        self.at[press] += 1
+    def _place(self, press: int, start: int) -> None:
+        e, at, jobs = self.e, self.at[press], self.sequences[press]
+        job = jobs[at]
+        target = self.chosen[press][at]
+        if self.setting[press] != target or self.free[press] >= self.until[press]:
+            self._set(press, target)
+            start = max(start, self.free[press])
+        seconds, share, occupied, tail = e.cycle[job][press]
+        load = self.asked / e.people_at(start)
+        if load >= _LIGHT:
+            seconds = int(seconds * e.friction * float((1 + load**_BEND) ** (1 / _BEND)))
+        begin, end = forward(e.windows[press], start, seconds)
+        before = e.before[job]
+        if before >= 0:
+            end = max(end, self.ends[before] + occupied)
+        self.starts[job], self.ends[job], self.free[press] = begin, end + tail, end
+        self.at[press] = at + 1
+        self.asked -= share
+        if at + 1 < len(jobs):
+            self.asked += e.cycle[jobs[at + 1]][press][1]
 
     def _set(self, press: int, target: Setting) -> None:
+        """Warm up where a day begins for the press, else change where another setting is asked."""
         instance, now = self.e.instance, self.free[press]
-        today = next((i for i, (_, b) in enumerate(instance.open_hours) if now < b), -1)
-        if self.warm[press] != today:
-            shown = instance.presses[press].at_start if today <= 0 else instance.room
-            opens = instance.open_hours[today][0] if today >= 0 else 0
+        if now >= self.until[press]:
+            today = next((i for i, (_, b) in enumerate(instance.open_hours) if now < b), -1)
+            fresh = today <= 0 or (instance.standing and self.setting[press] is None)
+            shown = instance.presses[press].at_start if fresh else instance.room
+            opens, closes = instance.open_hours[today] if today >= 0 else (0, _FAR)
             self.free[press] = max(now, opens) + instance.warm_up(press, shown, target)
-            self.warm[press] = today
+            self.until[press] = closes
         elif self.setting[press] != target:
             before = self.setting[press]
             assert before is not None
@@ -188,35 +206,29 @@ class _Run:
             self.free[press] += seconds
         self.setting[press] = target
 
-    def _slow(self, press: int, now: int) -> float:
-        asked = 0.0
-        for p, jobs in enumerate(self.sequences):
-            if self.at[p] < len(jobs):
-                asked += self.e.cycle[jobs[self.at[p]]][p][1]
-        load = asked / self.e.people_at(now)
-        return 1.0 if load < _LIGHT else self.e.friction * float((1 + load**_BEND) ** (1 / _BEND))
-
     def _figures(self) -> Estimate:
         instance, goals = self.e.instance, self.e.instance.day.shop.goals
         finish = [0] * len(instance.order_ids)
         for job, end in zip(self.e.work.jobs, self.ends, strict=True):
             order = instance.order_of[instance.tasks[job.task].line]
             finish[order] = max(finish[order], end)
-        late = sum(
-            w * max(0, f - d) for w, f, d in zip(instance.priority, finish, instance.due, strict=True) if d is not None
-        )
+        late = sum(weight * max(0.0, finish[order] - due) for order, weight, due in self.e.promised)
         done = max(finish, default=0)
         work = goals.finish * done + goals.change * 60 * self.changes + self.change_seconds
         return Estimate(late, work, done, tuple(self.ends), tuple(self.starts), tuple(finish))
 
 
-def forward(windows: Spans, start: int, seconds: int) -> int:
-    """The moment by which so many working seconds have passed from `start` on."""
+def forward(windows: Spans, start: int, seconds: int) -> tuple[int, int]:
+    """When work that could start at `start` begins, and when so many working seconds of it have passed."""
+    begin = -1
     for opens, closes in windows:
         if closes <= start:
             continue
-        begin = max(start, opens)
-        if begin + seconds <= closes:
-            return begin + seconds
-        seconds -= closes - begin
-    return max(start, windows[-1][1] if windows else 0) + seconds
+        at = start if start > opens else opens
+        if begin < 0:
+            begin = at
+        if at + seconds <= closes:
+            return begin, at + seconds
+        seconds -= closes - at
+    last = max(start, windows[-1][1] if windows else 0)
+    return (last if begin < 0 else begin), last + seconds

@@ -28,7 +28,7 @@ def late_bound(instance: Instance, operations: list[LeastOperation], effort: flo
     by_press = _work(instance, operations, lambda op: min(f.occupied for f in op.fits.values()) / platens)
     speed = sum(1 / who.pace for who in instance.people)
     by_hand = _work(instance, operations, lambda op: op.hands / speed)
-    warm = _least_warm_up(instance)
+    warm = axis.work(instance.begins) if instance.standing else _least_warm_up(instance)
     return max(
         _tardiness(instance, axis, by_press, _alone(instance, axis, operations), warm, effort),
         _tardiness(instance, axis, by_hand, _alone(instance, axis, operations), _first_hands(instance, axis), effort),
@@ -85,7 +85,7 @@ def _alone(instance: Instance, axis: Axis, operations: list[LeastOperation]) -> 
 
 
 def _tardiness(instance: Instance, axis: Axis, work: list[float], alone: list[int], start: int, effort: float) -> float:
-    orders = [o for o, due in enumerate(instance.due) if due is not None]
+    orders = [o for o, due in enumerate(instance.due) if due is not None and (work[o] or not instance.standing)]
     if not orders:
         return 0.0
     model = cp_model.CpModel()

@@ -13,7 +13,7 @@ from models.day import Day
 from models.operation import Operation, Route
 from scheduler.breakdown import fits, loading_window
 from scheduler.calendar import length
-from scheduler.instance import Instance, Routes
+from scheduler.instance import Instance, Routes, hand
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,19 +29,28 @@ class LeastFit:
 
 @dataclass(frozen=True, slots=True)
 class LeastOperation:
-    """One operation of one line: pieces, ready (seconds), hands at pace 1, and what follows its press time."""
+    """One operation of one line: pieces, ready (seconds), and what follows its press time (`tail`).
+
+    `rows`: each hand row's seconds a piece, at pace 1; a row serves up to `gang` pieces at once.
+    """
 
     line: int
     pieces: int
     ready: int
-    hands: float
+    rows: tuple[float, ...]
+    gang: int
     tail: float
     fits: dict[int, LeastFit] = field(hash=False)
 
     @property
+    def hands(self) -> float:
+        """Seconds of all hand rows a piece, at pace 1, before they are rounded up."""
+        return sum(self.rows)
+
+    @property
     def kind(self) -> tuple[object, ...]:
         """Operations of one kind ask the same of every press."""
-        return (self.ready, self.hands, self.tail, tuple(sorted(self.fits.items(), key=lambda f: f[0])))
+        return (self.ready, self.rows, self.gang, self.tail, tuple(sorted(self.fits.items(), key=lambda f: f[0])))
 
 
 def least_operations(day: Day, routes: Routes) -> list[LeastOperation]:
@@ -55,8 +64,36 @@ def least_operations(day: Day, routes: Routes) -> list[LeastOperation]:
             shapes[key] = _shapes(day, routes[key], quickest)
         ready = max(0, day.seconds(line.ready)) if line.ready else 0
         for shape in shapes[key]:
-            found.append(LeastOperation(number, line.quantity, ready, shape.hands, shape.tail, shape.fits))
+            found.append(LeastOperation(number, line.quantity, ready, shape.rows, shape.gang, shape.tail, shape.fits))
     return found
+
+
+def least_left(instance: Instance, routes: Routes) -> list[LeastOperation]:
+    """The least of what is left of a day taken up half-way: of each lot the operations still before it."""
+    day = instance.day
+    quickest = min((who.pace for who in day.shop.person), default=1.0)
+    found: list[LeastOperation] = []
+    shapes: dict[tuple[str, str], dict[tuple[str, int], _Shape]] = {}
+    for number, (line, chain) in enumerate(zip(instance.lines, instance.chains, strict=True)):
+        key = (line.garment, line.design)
+        if key not in shapes:
+            names = _in_order_of_placements(routes[key][0])
+            shapes[key] = dict(zip(names, _shapes(day, routes[key], quickest), strict=True))
+        for op in (op for group in chain.groups for op in group):
+            shape = shapes[key][op.placement, op.number]
+            ready = instance.ready[number]
+            found.append(LeastOperation(number, line.quantity, ready, shape.rows, shape.gang, shape.tail, shape.fits))
+    return [op for op in found if op.pieces]
+
+
+def _in_order_of_placements(route: Route) -> list[tuple[str, int]]:
+    places = list(dict.fromkeys(op.placement for op in route.operations))
+    return [(op.placement, op.number) for place in places for op in route.operations if op.placement == place]
+
+
+def least_row(pace: float, seconds: float, gang: int) -> float:
+    """The least seconds a piece of a hand row that serves up to `gang` pieces: rows are whole seconds."""
+    return min(hand(pace, pieces, seconds) / pieces for pieces in range(1, gang + 1))
 
 
 def hopeless(instance: Instance, operations: Sequence[LeastOperation]) -> bool:
@@ -74,7 +111,8 @@ def hopeless(instance: Instance, operations: Sequence[LeastOperation]) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class _Shape:
-    hands: float
+    rows: tuple[float, ...]
+    gang: int
     tail: float
     fits: dict[int, LeastFit]
 
@@ -91,28 +129,36 @@ def _shapes(day: Day, routes: Sequence[Route], quickest: float) -> list[_Shape]:
             alike = [
                 (r, o) for r in routes for o in r.operations if (o.placement, o.number) == (op.placement, op.number)
             ]
-            loads = first.load_s if at == 0 else 0.0
-            unloads = first.unload_s if at == len(ops) - 1 else 0.0
-            between_press, between_hands = (0.0, 0.0) if at == len(ops) - 1 else _between(day, routes, op, ops[at + 1])
-            by_hand = loads + unloads + op.align_s + between_hands
-            on_press = quickest * (loads + unloads + op.align_s) + between_press * quickest
+            here = [op.align_s, op.peel_s]
+            here += [first.load_s] if at == 0 else []
+            here += [first.unload_s] if at == len(ops) - 1 else []
+            on_press = quickest * (sum(here) - op.peel_s)
+            if at < len(ops) - 1:
+                apart = not _may_stay(day, routes, op, ops[at + 1])
+                again = first.load_s + first.unload_s
+                here += [first.unload_s, first.load_s] if apart else []
+                on_press += quickest * (again if apart else min(again, op.peel_s))
             window = op.peel_window(op.temperature.lo, day.shop.room_temperature)
             tail = 0.0 if window is None else max(0.0, window.lo - quickest * first.unload_s)
-            shapes.append(_Shape(by_hand + op.peel_s, tail, _least_fits(day, alike, on_press)))
+            found = _least_fits(day, alike, on_press)
+            shapes.append(_Shape(tuple(sorted(row for row in here if row)), _gang(day, alike), tail, found))
     return shapes
 
 
-def _between(day: Day, routes: Sequence[Route], a: Operation, b: Operation) -> tuple[float, float]:
-    """Least (press, hand) seconds from one operation of a placement to its next: off and on again, or staying."""
-    route = routes[0]
-    again = route.load_s + route.unload_s
+def _may_stay(day: Day, routes: Sequence[Route], a: Operation, b: Operation) -> bool:
+    """Whether two operations of a placement that follow each other can be done without taking the pieces off."""
     for r in routes:
         pair = [
             o for o in r.operations if (o.placement, o.number) in ((a.placement, a.number), (b.placement, b.number))
         ]
         if any(loading_window(day, r, pair, press) is not None for press in day.presses):
-            return min(again, a.peel_s), 0.0
-    return again, again
+            return True
+    return False
+
+
+def _gang(day: Day, alike: Sequence[tuple[Route, Operation]]) -> int:
+    """The most pieces that any press takes of an operation at once."""
+    return max((fit.capacity for route, op in alike for fit in fits(day, route, op).values()), default=1)
 
 
 def _least_fits(day: Day, alike: Sequence[tuple[Route, Operation]], hands: float) -> dict[int, LeastFit]:

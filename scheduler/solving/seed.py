@@ -44,8 +44,8 @@ class _Rule:
         self.instance, self.work, self.settings, self.e = instance, work, settings, estimator
         self.k1, self.k2 = k1, k2
         count = len(instance.presses)
-        self.free = [0] * count
-        self.setting: list[Setting | None] = [None] * count
+        self.free = [max([side.stands.free, *side.stands.lying]) for side in instance.presses]
+        self.setting: list[Setting | None] = [side.stands.setting for side in instance.presses]
         self.sequences: list[list[int]] = [[] for _ in range(count)]
         self.starts = [-1] * len(work.jobs)
         self.ends = [-1] * len(work.jobs)
@@ -190,7 +190,7 @@ class _Rule:
             self.instance.ready[line] if item.before < 0 else self.starts[item.before] + self.e.first_piece[item.before]
         )
         start = max(self.free[press], ready)
-        end = forward(self.instance.presses[press].windows, start, self.e.cycle[job][press][0])
+        _, end = forward(self.instance.presses[press].windows, start, self.e.cycle[job][press][0])
         if item.before >= 0:
             end = max(end, self.ends[item.before] + self.e.cycle[job][press][2])
         self.starts[job], self.ends[job], self.free[press] = start, end, end

@@ -21,6 +21,8 @@ class Settings:
         self._memo: dict[tuple[int, tuple[int, ...]], tuple[Setting, ...]] = {}
         self._kinds: dict[PressFit, int] = {}
         self._fits: list[PressFit] = []
+        self._suits: dict[tuple[int, int], tuple[int, ...]] = {}
+        self._costs: dict[tuple[int, int], list[float]] = {}
         self._settings = [self._candidates(press) for press in range(len(instance.presses))]
 
     def candidates(self, press: int) -> tuple[Setting, ...]:
@@ -61,7 +63,7 @@ class Settings:
         key = (press, tuple(shrunk))
         found = self._memo.get(key)
         if found is None:
-            found = self._memo[key] = self._best(press, [self._fits[kind] for kind in shrunk])
+            found = self._memo[key] = self._best(press, shrunk)
         chosen: list[Setting] = []
         at = -1
         for i, kind in enumerate(kinds):
@@ -69,29 +71,53 @@ class Settings:
             chosen.append(found[at])
         return tuple(chosen)
 
-    def _best(self, press: int, fits: Sequence[PressFit]) -> tuple[Setting, ...]:
-        goals, shown = self.instance.day.shop.goals, self.instance.presses[press].at_start
-        costs: dict[Setting, float] = {}
-        steps: list[dict[Setting, Setting]] = []
-        for i, fit in enumerate(fits):
-            allowed = [s for s in self._settings[press] if fit.lo <= s[0] <= fit.hi and s[1] in fit.pressures]
-            if i == 0:
-                weight = max(goals.finish, 0.01)
-                costs = {s: weight * self.instance.warm_up(press, shown, s) for s in allowed}
-                continue
-            came: dict[Setting, Setting] = {}
-            fresh: dict[Setting, float] = {}
-            for s in allowed:
-                came[s] = min(costs, key=lambda r, s=s: (costs[r] + self.change_cost(press, r, s), r))  # type: ignore[misc]
-                fresh[s] = costs[came[s]] + self.change_cost(press, came[s], s)
-            costs = fresh
-            steps.append(came)
-        if not costs:
+    def _allowed(self, press: int, kind: int) -> tuple[int, ...]:
+        """The candidates of a press that suit a kind of fit, by their place among them."""
+        key = (press, kind)
+        if key not in self._suits:
+            fit = self._fits[kind]
+            self._suits[key] = tuple(
+                i for i, s in enumerate(self._settings[press]) if fit.lo <= s[0] <= fit.hi and s[1] in fit.pressures
+            )
+        return self._suits[key]
+
+    def _costs_to(self, press: int, b: int) -> list[float]:
+        """What the change from each candidate of a press to one of them costs."""
+        key = (press, b)
+        if key not in self._costs:
+            options = self._settings[press]
+            self._costs[key] = [self.change_cost(press, a, options[b]) for a in options]
+        return self._costs[key]
+
+    def _first(self, press: int, setting: Setting) -> float:
+        """What a press's first setting costs: a warm-up, or a change where it stands set already."""
+        side = self.instance.presses[press]
+        if side.stands.setting is not None:
+            return self.change_cost(press, side.stands.setting, setting)
+        weight = max(self.instance.day.shop.goals.finish, 0.01)
+        return weight * self.instance.warm_up(press, side.at_start, setting)
+
+    def _best(self, press: int, kinds: Sequence[int]) -> tuple[Setting, ...]:
+        if not kinds:
             return ()
-        chosen = [min(costs, key=lambda s: (costs[s], s))]
+        options = self._settings[press]
+        before = self._allowed(press, kinds[0])
+        costs = [self._first(press, options[i]) for i in before]
+        steps: list[dict[int, int]] = []
+        for kind in kinds[1:]:
+            came: dict[int, int] = {}
+            fresh: list[float] = []
+            now = self._allowed(press, kind)
+            for b in now:
+                changes = self._costs_to(press, b)
+                least, came[b] = min([(cost + changes[a], a) for a, cost in zip(before, costs, strict=True)])
+                fresh.append(least)
+            before, costs = now, fresh
+            steps.append(came)
+        chosen = [min(zip(costs, before, strict=True))[1]]
         for came in reversed(steps):
             chosen.append(came[chosen[-1]])
-        return tuple(reversed(chosen))
+        return tuple(options[i] for i in reversed(chosen))
 
 
 def programme(settings: Settings, sequences: Sequence[Sequence[Block]]) -> Programme:

@@ -139,7 +139,7 @@ class _Solve:
             if self.stop():
                 break
             start = shaken(view, view.sequences, self.rng) if number % 3 == 2 else view.sequences
-            view.estimator.margin = MARGINS[number % len(MARGINS)]
+            view.estimator.draw_in(MARGINS[number % len(MARGINS)])
             view.offer(self.best, stage, search(view.estimator, start, self.effort.moves, self.rng, self.stop))
 
     def _other_chains(self, chains: Sequence[Chain], view: View) -> View:

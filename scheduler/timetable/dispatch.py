@@ -66,13 +66,30 @@ class _Play:
         self.peels: list[Loading] = []
         self.loadings: list[Loading] = []
         self.scripts: dict[tuple[int, int, int, int], Script] = {}
+        self.standing = instance.standing
+        self.first = 1 + max((x.number for x in self.standing.loadings), default=0) if self.standing else 1
         self.racked = 0
         self.broken = 0
+        self.acts = 0  # hand rows begun
+        self.offers: list[_Candidate] = []
+        self.offered = (-1, -1)  # the moment and the acts that the offers are of
+        self.bare: dict[int, int] = {}  # presses that had nothing to load at this moment, after so many acts
         self.now = 0
+        self.events = self._first_events()
+        self.known = set(self.events)
+
+    def _first_events(self) -> list[int]:
+        """The moments at which something may begin that nothing else brings about."""
+        instance = self.instance
         starts = [side.open for side in instance.presses] + [side.windows for side in instance.presses]
         starts += [who.windows for who in instance.people]
-        self.events = sorted({0, *instance.ready, *(a for spans in starts for a, _ in spans)})
-        self.known = set(self.events)
+        moments = {instance.begins, *(at for lot in instance.lots for at, _ in lot.pieces)}
+        moments |= {a for spans in starts for a, _ in spans}
+        for side in instance.presses:
+            moments |= {side.stands.free, side.stands.shut_until, *side.stands.lying}
+        if self.standing:
+            moments |= {until for until, _ in self.standing.rack}
+        return sorted(moment for moment in moments if moment >= instance.begins)
 
     def run(self) -> Timetable:
         now = 0
@@ -86,10 +103,13 @@ class _Play:
                 self._wake(now + 1)
         changes = sorted((c for press in self.presses for c in press.changes), key=lambda c: (c.start, c.press))
         left = sum(1 for press in self.presses for _ in press.live) + len(self.peels)
-        return Timetable(self.loadings, changes, self.pool.waiting, self.broken + left)
+        made = Timetable(self.loadings, changes, self.pool.waiting, self.broken + left)
+        if self.standing:
+            made.worked, made.changed = self.standing.loadings, self.standing.changes
+        return made
 
     def _pass_over(self) -> bool:
-        moved = [press.pass_over(self.now) for press in self.presses]
+        moved = [press.pass_over(self.pool) for press in self.presses]
         if not any(moved) and self.manner.keep_order:
             self.manner = replace(self.manner, keep_order=False)
             return True
@@ -103,6 +123,7 @@ class _Play:
     def _moment(self, now: int) -> None:
         """Everything that can begin at this moment begins."""
         self.now = now
+        self.bare.clear()
         for hands in self.hands:
             hands.now = now
         again = True
@@ -130,23 +151,29 @@ class _Play:
 
     def _serve(self, hands: Hands, now: int) -> bool:
         """Let one free person begin the best hand row they may; whether there was one."""
-        for _, _, _, loading, press in sorted(self._candidates(hands, now), key=lambda c: c[:3]):
-            if loading is None:
-                assert press is not None
-                begun = self._load(hands, press, now)
-            elif press is None:
+        if self.offered != (now, self.acts):
+            self.offers = sorted(self._candidates(now), key=lambda c: c[:3])
+            self.offered = (now, self.acts)
+        mine = hands.side.presses
+        for _, _, _, loading, press in self.offers:
+            if press is None:
+                assert loading is not None
                 begun = self._peel(hands, loading, now)
+            elif press.side.index not in mine:
+                continue
+            elif loading is None:
+                begun = self.bare.get(press.side.index) != self.acts and self._load(hands, press, now)
             else:
                 begun = self._go_on(hands, loading, press, now)
             if begun:
+                self.acts += 1
                 return True
         return False
 
-    def _candidates(self, hands: Hands, now: int) -> list[_Candidate]:
+    def _candidates(self, now: int) -> list[_Candidate]:
+        """What somebody could begin now, with its rank, turn and place."""
         found: list[_Candidate] = []
         for press in self.presses:
-            if press.side.index not in hands.side.presses:
-                continue
             for loading in press.live:
                 if loading.lo <= now:
                     hard = loading.script.acts[len(loading.done)].closed
@@ -297,18 +324,20 @@ class _Play:
         if choice is None and self.manner.share and press.over:
             choice, giver = self._help(press, now)
         if choice is None:
+            self.bare[press.side.index] = self.acts
             return False
         task, pieces = choice
         script = self._script(task, press, pieces)
-        if script.peel is not None and self.instance.rack is not None and self.racked + pieces > self.instance.rack:
-            pieces = self.instance.rack - self.racked
+        room = self._rack_room(now)
+        if script.peel is not None and pieces > room:
+            pieces = room
             if pieces <= 0:
                 return False
             script = self._script(task, press, pieces)
         length = script.times[hands.side.index][0]
         end, limit = now + length, press.window_end(now)
         assert press.setting is not None
-        loading = Loading(len(self.loadings) + 1, press.side.index, (), press.setting, script, limit)
+        loading = Loading(self.first + len(self.loadings), press.side.index, (), press.setting, script, limit)
         follow = promise(script, 1, end, limit, _heat_of(press))
         if follow.lo > follow.hi or not hands.fits_now(now, length) or not self._heat_free(press, None, script, 0, end):
             return False
@@ -326,6 +355,13 @@ class _Play:
         self._wake(end)
         self._await(loading, press, end)
         return True
+
+    def _rack_room(self, now: int) -> int:
+        """How many more pieces the rack takes."""
+        if self.instance.rack is None:
+            return FAR
+        lying = sum(pieces for until, pieces in self.standing.rack if until > now) if self.standing else 0
+        return self.instance.rack - self.racked - lying
 
     def _script(self, task: Task, press: PressState, pieces: int) -> Script:
         assert press.setting is not None

@@ -12,10 +12,9 @@ from scheduler.timetable.record import Loading, Timetable
 def measure(instance: Instance, table: Timetable) -> Timetable:
     """Fill in order finishes, lateness, changes, peel waits and the second goal; the same timetable comes back."""
     finish = [0] * len(instance.order_ids)
-    for loading in table.loadings:
+    for loading in table.all_loadings:
         order = instance.order_of[loading.script.task.line]
-        if loading.done[-1][1] and loading.finish > finish[order]:
-            finish[order] = loading.finish
+        finish[order] = max(finish[order], loading.finish)
     table.order_finish = finish
     table.late = sum(
         weight * max(0, done - due)
@@ -23,8 +22,8 @@ def measure(instance: Instance, table: Timetable) -> Timetable:
         if due is not None
     )
     table.finish = max(finish, default=0)
-    table.change_count = sum(1 for change in table.changes if not change.warm_up)
-    table.change_seconds = sum(change.end - change.start for change in table.changes if not change.warm_up)
+    table.change_count = sum(1 for change in table.all_changes if not change.warm_up)
+    table.change_seconds = sum(change.end - change.start for change in table.all_changes if not change.warm_up)
     table.peel_wait = _on_press_waits(table) + _idle_waits(instance, table)
     goals = instance.day.shop.goals
     table.work = (
@@ -39,7 +38,7 @@ def measure(instance: Instance, table: Timetable) -> Timetable:
 def _on_press_waits(table: Timetable) -> int:
     """Press-seconds loadings stand open on the platen before a peel."""
     total = 0
-    for loading in table.loadings:
+    for loading in table.all_loadings:
         opens = iter(loading.opens)
         for act, (start, _, _) in zip(loading.script.acts, loading.done, strict=False):
             if act.closed:
@@ -57,8 +56,8 @@ def _idle_waits(instance: Instance, table: Timetable) -> int:
 
 def _idle_spans(instance: Instance, table: Timetable, before: dict[int, Spans], press: int) -> Iterator[Span]:
     """When a press stands idle while pieces of its next loading still cool."""
-    mine = sorted((x for x in table.loadings if x.press == press), key=lambda x: (x.start, x.off))
-    changes = [(c.start, c.end) for c in table.changes if c.press == press]
+    mine = sorted((x for x in table.all_loadings if x.press == press), key=lambda x: (x.start, x.off))
+    changes = [(c.start, c.end) for c in table.all_changes if c.press == press]
     free = latest = now = 0
     for loading in mine:
         if loading.start > now:
@@ -73,17 +72,18 @@ def _idle_spans(instance: Instance, table: Timetable, before: dict[int, Spans], 
 
 def _cooling(instance: Instance, table: Timetable) -> dict[int, Spans]:
     """For each loading, when the pieces it takes were still cooling from the loading before."""
-    last: dict[tuple[int, int], Span] = {}
+    last: dict[tuple[tuple[str, str], int], Span] = {}
     found: dict[int, Spans] = {}
-    for loading in sorted(table.loadings, key=lambda x: x.start):
+    for loading in sorted(table.all_loadings, key=lambda x: x.start):
         task = loading.script.task
-        if task.stage:
-            spans = [last[(task.line, n)] for n in loading.pieces if (task.line, n) in last]
+        line = instance.lines[task.line].key
+        if task.stage or not instance.lots[task.line].fresh:
+            spans = [last[line, n] for n in loading.pieces if (line, n) in last]
             found[loading.number] = union(spans)
         if not task.last:
             cools = _cooling_span(instance, loading)
             for n in loading.pieces:
-                last[(task.line, n)] = cools
+                last[line, n] = cools
     return found
 
 

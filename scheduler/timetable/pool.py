@@ -21,7 +21,7 @@ class PiecePool:
             self.waiting += count * len(stages)
             for task in stages:
                 key = (line, task.stage)
-                self._coming[key] = [(instance.ready[line], n) for n in range(1, count + 1)] if task.stage == 0 else []
+                self._coming[key] = sorted(instance.lots[line].pieces) if task.stage == 0 else []
                 self._here[key] = []
                 self._before[key] = 0 if task.stage == 0 else count
 

@@ -18,17 +18,21 @@ class PressState:
             (s.setting, [[b.task, b.pieces] for b in s.blocks if b.pieces]) for s in stretches
         ]
         self.at = 0
-        self.setting: Setting | None = None
+        stands = side.stands
+        self.setting: Setting | None = stands.setting
         self.live: list[Loading] = []
-        self.clearing: list[int] = []  # when platens now being unloaded will be free
+        self.clearing: list[int] = list(stands.lying)  # when platens now being unloaded will be free
         self.changes: list[Change] = []
-        self.idle_since = 0  # when a platen was last free
-        self.busy_until = 0  # the end of a change
+        self.idle_since = max([stands.free, *stands.lying])  # when a platen was last free
+        self.busy_until = stands.free  # the end of a change
         self.heat_until = 0  # the end of the closing under way, as far as it is known
         self.closed: Loading | None = None
-        self.warm_day = -1
-        self.shuts = -1  # closing time of the day it was last warmed up on
+        self.warm_day = stands.warmed
+        self.shuts = (
+            -1 if stands.warmed < 0 else instance.open_hours[stands.warmed][1]
+        )  # closing time of the day it was last warmed up on
         self.shut_day = -1  # a day on which a further change is not worth while
+        self._window = 0  # the first window that is not over at the last question
         self.partial = False
         self.wants: set[tuple[int, int]] = set()
         self.passes_left = 2 * len(self.queue) + 6
@@ -60,10 +64,12 @@ class PressState:
         return self.at >= len(self.queue) or (self.at == len(self.queue) - 1 and not self.blocks)
 
     def window_end(self, now: int) -> int:
-        """The end of the working window that holds `now`, or -1 outside."""
-        for start, end in self.side.windows:
-            if start <= now < end:
-                return end
+        """The end of the working window that holds `now`, or -1 outside; asked with times that do not fall."""
+        windows = self.side.windows
+        while self._window < len(windows) and windows[self._window][1] <= now:
+            self._window += 1
+        if self._window < len(windows) and windows[self._window][0] <= now:
+            return windows[self._window][1]
         return -1
 
     def taken(self, now: int) -> int:
@@ -88,7 +94,7 @@ class PressState:
         if not warm_up and target == self.setting:
             return None
         closes = self.instance.open_hours[today][1]
-        seconds = self._warm_up(now, target) if warm_up else self._change(target)
+        seconds = self._warm_up(now, target) if warm_up else self._change(now, target)
         if not self._worth_while(now + seconds, closes):
             self.shut_day = today
             return None
@@ -97,20 +103,26 @@ class PressState:
         self.busy_until = self.idle_since = now + seconds
         return now + seconds
 
-    def _change(self, target: Setting) -> int:
-        assert self.setting is not None
+    def _change(self, now: int, target: Setting) -> int:
+        if self.setting is None:  # it was down since it was last set
+            stands, press = self.side.stands, self.instance.day.shop.press[self.side.index]
+            again = press.pressure_change_s if stands.pressure != target[1] else 0
+            return self._warm_up(now, target) + again
         return self.instance.set_seconds(self.side.index, self.setting, target)
 
     def _warm_up(self, now: int, target: Setting) -> int:
-        instance, press = self.instance, self.side.index
+        instance, press, shown = self.instance, self.side.index, self.side.at_start
         if self.setting is not None:
             off = now - instance.open_hours[self.warm_day][1]
             return instance.warm_up(press, instance.overnight(press, float(self.setting[0]), off), target)
-        fresh = instance.warm_up(press, self.side.at_start, target)
+        since = self.side.stands.off_since
+        if since is not None:
+            return instance.warm_up(press, instance.overnight(press, shown, now - since), target)
+        fresh = instance.warm_up(press, shown, target)
         off = now - instance.open_hours[0][1]
         if off <= 0:
             return fresh
-        return max(fresh, instance.warm_up(press, instance.overnight(press, self.side.at_start, off), target))
+        return max(fresh, instance.warm_up(press, instance.overnight(press, shown, off), target))
 
     def _worth_while(self, ready: int, closes: int) -> bool:
         """Whether a loading still fits between the moment the press is ready and closing time."""
@@ -133,6 +145,7 @@ class PressState:
             self.setting is not None
             and self.busy_until <= now
             and self.taken(now) < self.side.stations
+            and self.side.stands.shut_until <= now
             and self.window_end(now) > now
             and self.shuts > now
             and (self.over or self._target == self.setting)
@@ -189,14 +202,14 @@ class PressState:
         self.blocks.append([task, pieces])
         self.left += self._cost(task, pieces)
 
-    def _awaits_blanks(self, now: int) -> bool:
+    def _awaits_blanks(self, pool: PiecePool) -> bool:
         """Whether blanks that are not there yet are all it waits for."""
         tasks = [self.instance.tasks[block[0]] for block in self.blocks]
-        return any(task.stage == 0 and self.instance.ready[task.line] > now for task in tasks)
+        return any(task.stage == 0 and pool.coming(task) for task in tasks)
 
-    def pass_over(self, now: int) -> bool:
+    def pass_over(self, pool: PiecePool) -> bool:
         """Put the present stretch, whose pieces do not come, behind the others; whether that changes anything."""
-        if self._awaits_blanks(now):
+        if self._awaits_blanks(pool):
             return False
         self.passes_left -= 1
         if self.passes_left < 0:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from scheduler.instance import Setting
@@ -15,6 +16,7 @@ class Loading:
     It has to be off the press by `limit`. `lo` and `hi` bound the start of
     the next hand row; `opened` is when the press last opened; `peel` is the
     off-press peel once it has begun, `peel_lo` and `peel_hi` its bounds. Pieces are numbers within the line.
+    `cut`: the end of its last row on the press, where it was given up before it was unloaded.
     """
 
     number: int
@@ -32,6 +34,7 @@ class Loading:
     peel: tuple[int, int, int] | None = None
     peel_lo: int = 0
     peel_hi: int = 0
+    cut: int | None = None
 
     @property
     def start(self) -> int:
@@ -41,12 +44,12 @@ class Loading:
     @property
     def off(self) -> int:
         """When it is off the press."""
-        return self.done[-1][1]
+        return self.done[-1][1] if self.cut is None else self.cut
 
     @property
     def finish(self) -> int:
         """When its pieces are free for what comes next."""
-        return self.peel[1] if self.peel else self.off
+        return max(self.off, self.peel[1]) if self.peel else self.off
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +65,10 @@ class Change:
 
 @dataclass(slots=True)
 class Timetable:
-    """A timed programme and its figures, in seconds. `unplaced` pieces found no time, `broken` promises were missed."""
+    """A timed programme and its figures, in seconds. `unplaced` pieces found no time, `broken` promises were missed.
+
+    `worked` and `changed` stood before it was planned; they count in the figures.
+    """
 
     loadings: list[Loading]
     changes: list[Change]
@@ -75,6 +81,18 @@ class Timetable:
     change_count: int = 0
     change_seconds: int = 0
     peel_wait: int = 0
+    worked: Sequence[Loading] = ()
+    changed: Sequence[Change] = ()
+
+    @property
+    def all_loadings(self) -> list[Loading]:
+        """What stood before and what is planned."""
+        return [*self.worked, *self.loadings]
+
+    @property
+    def all_changes(self) -> list[Change]:
+        """The changes that stood before and those planned."""
+        return [*self.changed, *self.changes]
 
     @property
     def value(self) -> tuple[int, float, float]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from models.operation import Operation
 from models.plan import CLOSED_ROWS, Row, What
@@ -12,11 +12,13 @@ from scheduler.timetable.record import Change, Loading, Timetable
 _ORDER: dict[What, int] = {"change": 0, "load": 1, "prepress": 2, "align": 3, "dwell": 4, "peel": 5, "unload": 6}
 
 
-def rows_of(instance: Instance, table: Timetable) -> list[Row]:
-    """Every row of the timetable, by start; loadings are numbered from 1 by when they are dressed."""
-    found = [_change(instance, change) for change in table.changes]
+def rows_of(instance: Instance, table: Timetable, worked: Sequence[Row] = ()) -> list[Row]:
+    """Every row of the timetable, by start; loadings are numbered by when they are dressed, from 1 or on from those
+    of `worked`, rows that stood before and come with it."""
+    found = [*worked, *(_change(instance, change) for change in table.changes)]
+    first = 1 + max((row.loading or 0 for row in worked), default=0)
     by_start = sorted(table.loadings, key=lambda x: (x.start, x.press, x.number))
-    for number, loading in enumerate(by_start, 1):
+    for number, loading in enumerate(by_start, first):
         found.extend(_loading(instance, loading, number))
     return sorted(found, key=lambda r: (r.start, r.end, r.loading or 0, _ORDER[r.what], r.press or ""))
 

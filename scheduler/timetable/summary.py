@@ -65,15 +65,15 @@ def _goals(table: Timetable, bounds: tuple[float, float]) -> GoalFigures:
 def _press_minutes(instance: Instance, table: Timetable) -> tuple[Busy, ...]:
     found = []
     for press in instance.presses:
-        spans = [(x.start, x.off) for x in table.loadings if x.press == press.index]
-        spans += [(c.start, c.end) for c in table.changes if c.press == press.index]
+        spans = [(x.start, x.off) for x in table.all_loadings if x.press == press.index]
+        spans += [(c.start, c.end) for c in table.all_changes if c.press == press.index]
         found.append(Busy(id=press.id, busy_min=minutes(length(union(spans)))))
     return tuple(found)
 
 
 def _people_minutes(instance: Instance, table: Timetable) -> tuple[Busy, ...]:
     busy = [0] * len(instance.people)
-    for loading in table.loadings:
+    for loading in table.all_loadings:
         for start, end, person in [*loading.done, *([loading.peel] if loading.peel else [])]:
             busy[person] += end - start
     return tuple(Busy(id=who.id, busy_min=minutes(busy[who.index])) for who in instance.people)
@@ -83,6 +83,8 @@ def _finishes(instance: Instance, table: Timetable) -> tuple[Finish, ...]:
     day, found = instance.day, []
     for index, order in enumerate(day.orders.values()):
         done, due = table.order_finish[index], instance.due[index]
+        if not done:
+            continue  # cancelled before anything was done
         found.append(
             Finish(
                 order=order.id,
@@ -101,8 +103,8 @@ def _finishes(instance: Instance, table: Timetable) -> tuple[Finish, ...]:
 def _campaigns(instance: Instance, table: Timetable) -> tuple[Campaign, ...]:
     found = []
     for press in instance.presses:
-        changes = sorted((c for c in table.changes if c.press == press.index), key=lambda c: c.end)
-        loadings = sorted((x for x in table.loadings if x.press == press.index), key=lambda x: x.start)
+        changes = sorted((c for c in table.all_changes if c.press == press.index), key=lambda c: c.end)
+        loadings = sorted((x for x in table.all_loadings if x.press == press.index), key=lambda x: x.start)
         for number, change in enumerate(changes):
             until = changes[number + 1].start if number + 1 < len(changes) else None
             mine = [x for x in loadings if x.start >= change.end and (until is None or x.start < until)]
