@@ -81,7 +81,7 @@ def timeline_page(day: Day, plan: Plan, rows: Sequence[Row]) -> str:
 </footer>
 <script type="application/json" id="data">{_json(data)}</script>
 <script>{_resource("page_tables.js")}</script>
-<script>{_resource("vendor/plotly-basic.min.js")}</script>
+<script>{_plotly()}</script>
 <script>{_program()}</script>
 </body>
 </html>
@@ -96,6 +96,12 @@ def _program() -> str:
     """The page's own program: its parts in one block, so that they share names and nothing leaks."""
     parts = "\n".join(_resource(f"page{name}.js") for name in ("_words", "_ground", "_bars", "_marks", "_picture", ""))
     return f'"use strict";\n{{\n{parts}}}\n'
+
+
+def _plotly() -> str:
+    from plotly.offline import get_plotlyjs
+
+    return str(get_plotlyjs())
 
 
 def _json(data: Any) -> str:

@@ -24,7 +24,6 @@ from tests.bench.days import named
 from tests.browser.pages import ARGUMENTS, CHROMIUM
 
 TABLE = Path(__file__).with_name("PAGE.md")
-LIBRARY = Path(__file__).parents[2] / "scheduler" / "output" / "vendor" / "plotly-basic.min.js"
 TIMES = 7
 
 # Notes when the first bar stands in the picture and when the browser has painted it.
@@ -106,6 +105,8 @@ def _lines(path: str) -> list[str]:
 
 def main() -> None:
     """Make the day, plan it with quick effort, open its page and write the table."""
+    from plotly.offline import get_plotlyjs
+
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--library", type=Path, help="another build of plotly.js to compare with")
     wanted = parser.parse_args()
@@ -116,7 +117,7 @@ def main() -> None:
         text = timeline_page(made.day, made.plan, made.rows)
         pages = {"as it is written": text}
         if wanted.library:
-            pages[f"with {wanted.library.name}"] = text.replace(LIBRARY.read_text(), wanted.library.read_text())
+            pages[f"with {wanted.library.name}"] = text.replace(get_plotlyjs(), wanted.library.read_text())
         before, rows = os.getloadavg()[0], []
         for number, (words, html) in enumerate(pages.items()):
             path = Path(scratch) / f"{number}.html"
