@@ -134,6 +134,42 @@ def sheets(
 
 
 @app.command()
+def estimate(
+    folder: Folder,
+    garment: Annotated[str, typer.Option(help="Which garment, from catalog.toml.")] = "",
+    design: Annotated[str, typer.Option(help="Which design, from designs.toml.")] = "",
+    quantity: Annotated[str, typer.Option(help="How many pieces.")] = "",
+    ready: Annotated[str, typer.Option(help="When the blanks are there; left out: at once.")] = "",
+    due: Annotated[str, typer.Option(help="When it is wanted.")] = "",
+    priority: Annotated[str, typer.Option(help="2 counts a late minute twice.")] = "",
+    size: Annotated[str, typer.Option(help="Free text.")] = "",
+    order: Annotated[str, typer.Option(help="Its name; --accept needs one.")] = "",
+    customer: Annotated[str, typer.Option(help="For whom.")] = "",
+    lines: Annotated[Path | None, typer.Option(help="A file with orders.csv's columns instead.")] = None,
+    accept: Annotated[bool, typer.Option("--accept", help="Add it to orders.csv, plan and write.")] = False,
+    effort: Annotated[EffortChoice, typer.Option(help="How hard --accept plans.")] = EffortChoice.normal,
+    as_json: Json = False,
+) -> None:
+    """Say when one more order could be done without breaking a promise, and what it would take."""
+    from scheduler.estimating import commands
+
+    cells = {"order": order, "customer": customer, "garment": garment, "size": size, "quantity": quantity}
+    cells |= {"design": design, "ready": ready, "due": due, "priority": priority}
+    if lines is None and not (garment and design and quantity):
+        raise typer.BadParameter("give --garment, --design and --quantity, or --lines FILE")
+    if lines is not None and any(cells.values()):
+        raise typer.BadParameter("--lines holds all of the order: leave the other options out")
+    if accept and lines is None and not order:
+        raise typer.BadParameter("--accept needs the order's name: --order NAME")
+    asking = commands.of_file(folder, lines) if lines else commands.typed(folder, cells | {"order": order or "new"})
+    with _Problems(as_json):
+        if accept:
+            commands.accept_and_say(folder, asking, effort.value, as_json)
+        else:
+            commands.estimate_and_say(folder, asking, as_json)
+
+
+@app.command()
 def log(
     folder: Folder,
     what: Annotated[str, typer.Argument(help="down, up, done, spoiled, absent, back, rush, cancel or ready.")],
