@@ -170,6 +170,42 @@ def estimate(
 
 
 @app.command()
+def compare(
+    folder: Folder,
+    add_press: Annotated[list[str] | None, typer.Option(help="One more press: NAME, or NAME=OTHER like OTHER.")] = None,
+    add_person: Annotated[list[str] | None, typer.Option(help="One more person: NAME, or NAME=OTHER.")] = None,
+    without: Annotated[list[str] | None, typer.Option(help="Without this press.")] = None,
+    without_person: Annotated[list[str] | None, typer.Option(help="Without this person.")] = None,
+    overtime: Annotated[list[str] | None, typer.Option(help="Open so many minutes longer.")] = None,
+    film_window: Annotated[list[str] | None, typer.Option(help="Another window for a film: FILM=LOW:HIGH.")] = None,
+    pace: Annotated[list[str] | None, typer.Option(help="Another pace: PERSON=FACTOR; 1.2 is slower.")] = None,
+    priority: Annotated[list[str] | None, typer.Option(help="Another priority: ORDER=PRIORITY.")] = None,
+    also: Annotated[list[Path] | None, typer.Option(help="A second day folder, as it is.")] = None,
+    late: Annotated[bool, typer.Option("--late", help="What would help the orders that are late.")] = False,
+    effort: Annotated[EffortChoice, typer.Option(help="How hard to think, for each.")] = EffortChoice.quick,
+    page: Annotated[Path | None, typer.Option(help="Where the page goes; left out: DIR/compare.html.")] = None,
+    as_json: Json = False,
+) -> None:
+    """Plan the day as it is, by habit and in variants, one for each option, and set them side by side."""
+    from scheduler.comparing import changes as make
+    from scheduler.comparing.commands import compare_and_say
+
+    options = (
+        (make.add_press, add_press),
+        (make.add_person, add_person),
+        (make.without_press, without),
+        (make.without_person, without_person),
+        (make.overtime, overtime),
+        (make.film_window, film_window),
+        (make.pace, pace),
+        (make.priority, priority),
+    )
+    with _Problems(as_json):
+        changes = [change(text) for change, texts in options for text in texts or ()]
+        compare_and_say(folder, changes, also or (), late, effort.value, page, as_json)
+
+
+@app.command()
 def log(
     folder: Folder,
     what: Annotated[str, typer.Argument(help="down, up, done, spoiled, absent, back, rush, cancel or ready.")],
