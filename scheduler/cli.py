@@ -84,13 +84,14 @@ def plan(
         float | None, typer.Option(min=0.1, help="Think this long instead; then two runs may differ.")
     ] = None,
     seed: Annotated[int, typer.Option(min=0, max=2_000_000_000, help="Another seed, another search.")] = 0,
+    what_if: Annotated[bool, typer.Option("--what-if", help="Also plan what would help orders that are late.")] = False,
     as_json: Json = False,
 ) -> None:
     """Plan the day, audit the plan, and write it to plan/."""
     from scheduler.writing import plan_and_write
 
     with _Problems(as_json):
-        plan_and_write(folder, effort.value, seconds, seed, as_json)
+        plan_and_write(folder, effort.value, seconds, seed, as_json, what_if)
 
 
 @app.command()
@@ -201,8 +202,8 @@ def compare(
         (make.priority, priority),
     )
     with _Problems(as_json):
-        changes = [change(text) for change, texts in options for text in texts or ()]
-        compare_and_say(folder, changes, also or (), late, effort.value, page, as_json)
+        asked = [(change, text) for change, texts in options for text in texts or ()]
+        compare_and_say(folder, asked, also or (), late, effort.value, page, as_json)
 
 
 @app.command()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -51,18 +51,33 @@ def compare_folder(
     now = now or datetime.now().replace(microsecond=0)
     day = read_day(folder, now)
     variants = [Variant(AS_IT_IS, "the folder as it stands", day), *variants_of(folder, changes, now)]
-    if late:
-        variants += variants_of(folder, helps(day, plan_day(day, effort).plan), now)
     variants += [other_folder(path, now) for path in also]
-    outcomes = run(variants, effort, _quiet if silent else _tell)
+    known = plan_day(day, effort) if late else None
+    if known is not None:
+        variants += variants_of(folder, helps(day, known.plan), now)
+    outcomes = run(variants, effort, quiet if silent else tell_outcome, known=known)
     path = page or folder / PAGE
     _write(path, compare_page(day, outcomes, effort))
     return Compared(outcomes, path)
 
 
+def changes_asked(asked: Sequence[tuple[Callable[[str], Change], str]]) -> list[Change]:
+    """The changes of all options. Raises BadInput with every one that is not written as it should be."""
+    problems: list[Problem] = []
+    found = []
+    for make, text in asked:
+        try:
+            found.append(make(text))
+        except BadInput as bad:
+            problems += bad.problems
+    if problems:
+        raise BadInput(problems)
+    return found
+
+
 def compare_and_say(
     folder: Path,
-    changes: Sequence[Change],
+    asked: Sequence[tuple[Callable[[str], Change], str]],
     also: Sequence[Path],
     late: bool,
     effort: EffortName,
@@ -70,7 +85,7 @@ def compare_and_say(
     as_json: bool,
 ) -> None:
     """Compare and print. Raises BadInput, NoPlan."""
-    compared = compare_folder(folder, changes, also, late, effort, page, as_json)
+    compared = compare_folder(folder, changes_asked(asked), also, late, effort, page, as_json)
     if as_json:
         answer = comparison_json(compared.outcomes, effort) | {"page": str(compared.page)}
         sys.stdout.write(json.dumps(answer, ensure_ascii=False, indent=1) + "\n")
@@ -79,13 +94,14 @@ def compare_and_say(
     say_text(f"The same as a page: {compared.page}\n")
 
 
-def _tell(outcome: Outcome, done: int, of: int) -> None:
+def tell_outcome(outcome: Outcome, done: int, of: int) -> None:
+    """A line on standard error for each variant that is through."""
     end = "no plan" if outcome.figures is None else f"done {outcome.figures.finish:%a %H:%M}"
     print(f"{done} of {of} planned: {outcome.name}, {end} ({lasting(outcome.seconds)})", file=sys.stderr, flush=True)
 
 
-def _quiet(outcome: Outcome, done: int, of: int) -> None:
-    pass
+def quiet(outcome: Outcome, done: int, of: int) -> None:
+    """Nothing, where a machine reads."""
 
 
 def _write(path: Path, text: str) -> None:

@@ -2,9 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from pathlib import Path
+
 from models.day import Day
-from models.plan import Plan
-from scheduler.comparing.changes import Change, add_person, add_press, overtime, priority
+from models.plan import Plan, WhatIf
+from scheduler.comparing.changes import Change, Variant, add_person, add_press, overtime, priority, variants_of
+from scheduler.comparing.figures import Outcome
+from scheduler.comparing.run import Tell, run
+from scheduler.planning import Planned
+from scheduler.solving.efforts import EffortName
 
 MOST_ORDERS = 4  # late orders whose priority is tried, the latest first
 _OVERTIME = "60"
@@ -31,3 +38,24 @@ def _new(name: str, taken: list[str]) -> str:
     while name.casefold() in folded:
         name += "-new"
     return name
+
+
+def with_what_if(folder: Path, planned: Planned, effort: EffortName, tell: Tell) -> Planned:
+    """The plan with what would help its late orders, planned for real, the most helpful first; as it was where
+    nothing is late. Raises BadInput where the folder has changed meanwhile."""
+    changes = helps(planned.day, planned.plan)
+    if not changes:
+        return planned
+    base = Variant("as it is", "the folder as it stands", planned.day)
+    outcomes = run([base, *variants_of(folder, changes, planned.day.start)], effort, tell, habit=False, known=planned)
+    tried = sorted((_what_if(outcome) for outcome in outcomes[1:]), key=lambda w: (w.late_min is None, w.late_min or 0))
+    return replace(planned, plan=planned.plan.model_copy(update={"what_if": tuple(tried)}))
+
+
+def _what_if(outcome: Outcome) -> WhatIf:
+    f = outcome.figures
+    if f is None:
+        return WhatIf(name=outcome.name, words=outcome.words, finish=None, late_min=None, reasons=outcome.reasons)
+    return WhatIf(
+        name=outcome.name, words=outcome.words, finish=f.finish, late_min=f.late_min, late_orders=f.late_orders
+    )

@@ -70,7 +70,7 @@ class _Reckoning:
         found: dict[frozenset[str], int] = {}
         for loading in self._loadings(self.rows):
             group = frozenset(where.get(place_of(loading[0]), {})) | {loading[0].press or ""}
-            found[group] = found.get(group, 0) + _pressing(loading)
+            found[group] = found.get(group, 0) + pressing(loading)
         return found
 
     def _loadings(self, rows: Iterable[Row]) -> Iterable[list[Row]]:
@@ -124,12 +124,12 @@ class _Reckoning:
         for at in set(self.ready.values()) - {0} if eased != "blanks" else ():
             rows = [row for row in self.rows if self.ready.get((row.order or "", row.line or ""), 0) >= at]
             platens = [calendar.without(s, [(0, at)]) for s in self._platens(self.times.values(), eased)]
-            found.append(_together(platens, sum(map(_pressing, self._loadings(rows)))))
+            found.append(_together(platens, sum(map(pressing, self._loadings(rows)))))
             found.append(_together(self._people(at, eased), hand_seconds(rows)))
         return max(found)
 
 
-def _pressing(loading: Sequence[Row]) -> int:
+def pressing(loading: Sequence[Row]) -> int:
     """Seconds in which some row of one loading is under way on the press."""
     return sum(row.seconds for row in loading)
 

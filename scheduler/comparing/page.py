@@ -21,7 +21,8 @@ _STYLE = """
 .bars li.base .bar { background: var(--ink); }
 .bars li.late .bar { background: repeating-linear-gradient(135deg, var(--late) 0 6px, #d98a8d 6px 9px); }
 .bars li.late .said { color: var(--late); font-weight: 600; }
-.share { max-width: 62rem; }
+section > p { margin-top: .8rem; }
+h3 { font-size: 1.1rem; margin: 1.2rem 0 .3rem; }
 @media (max-width: 700px) { .bars li { grid-template-columns: 1fr; } }
 @media print { .bars .bar { -webkit-print-color-adjust: exact; print-color-adjust: exact; } }
 """

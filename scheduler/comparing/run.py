@@ -18,7 +18,7 @@ from scheduler.comparing import habit as by_rule
 from scheduler.comparing.changes import Variant
 from scheduler.comparing.figures import Figures, Outcome, figures_of
 from scheduler.instance import Instance
-from scheduler.planning import plan_day
+from scheduler.planning import Planned, plan_day
 from scheduler.solving.chains import default_chains
 from scheduler.solving.efforts import EffortName
 from scheduler.timetable.rows import rows_of
@@ -50,16 +50,19 @@ class Came:
     rows: Sequence[Row] = ()
 
 
-def run(variants: Sequence[Variant], effort: EffortName, tell: Tell, habit: bool = True) -> list[Outcome]:
+def run(
+    variants: Sequence[Variant], effort: EffortName, tell: Tell, habit: bool = True, known: Planned | None = None
+) -> list[Outcome]:
     """The outcomes in the variants' order, then the habit's where it is wanted. None that fails stops the others.
 
-    The first variant is the day as it is. Its plan stands for every other that it holds for (by the audit) and that
-    came out worse, so that more of something is never told as worse for want of searching.
+    The first variant is the day as it is; `known` is its plan where there is one already. That plan stands for every
+    other variant that it holds for (by the audit) and that came out worse, so that more of something is never told
+    as worse for want of searching.
     """
     work = [Work(variant, effort) for variant in variants]
     if habit:
         work.append(Work(replace(variants[0], name=HABIT, words=_HABIT_WORDS), effort, habit=True))
-    came = _side_by_side(work, tell)
+    came = _side_by_side(work, tell) if known is None else [_known(variants[0], known), *_afresh(work[1:], tell)]
     base = came[0]
     return [
         base.outcome,
@@ -68,10 +71,19 @@ def run(variants: Sequence[Variant], effort: EffortName, tell: Tell, habit: bool
     ]
 
 
-def _side_by_side(work: Sequence[Work], tell: Tell) -> list[Came]:
+def _known(variant: Variant, planned: Planned) -> Came:
+    figures = figures_of(planned.day, planned.plan, planned.rows)
+    return Came(Outcome(variant.name, variant.words, figures), planned.plan, planned.rows)
+
+
+def _afresh(work: Sequence[Work], tell: Tell) -> list[Came]:
+    """In processes that begin anew: one that has had the solver at work is not for forking."""
+    return _side_by_side(work, tell, "spawn") if work else []
+
+
+def _side_by_side(work: Sequence[Work], tell: Tell, begin: str = "fork") -> list[Came]:
     found: dict[int, Came] = {}
-    ways = multiprocessing.get_all_start_methods()
-    context = multiprocessing.get_context("fork" if "fork" in ways else "spawn")
+    context = multiprocessing.get_context(begin if begin in multiprocessing.get_all_start_methods() else "spawn")
     with ProcessPoolExecutor(AT_ONCE, context) as pool:
         futures: dict[Future[Came], int] = {pool.submit(come_of, one): number for number, one in enumerate(work)}
         try:

@@ -13,8 +13,8 @@ from scheduler.calendar import Span, Spans
 
 @dataclass(frozen=True)
 class PressTime:
-    """A press's seconds. `pressing`: some row of a loading is under way on it; `setting`: warming up or changing;
-    `cooling`: a loading stands waiting for its peel, or the press idle while its next pieces cool."""
+    """A press's seconds. `pressing`: rows of loadings under way on it, summed over its platens; `setting`: warming up
+    or changing; `cooling`: a loading stands waiting for its peel, or the press idle while its next pieces cool."""
 
     press: str
     pressing: int
@@ -41,7 +41,7 @@ def _press(day: Day, press: str, rows: Sequence[Row]) -> PressTime:
     waits = calendar.without([*_on_press(day, mine), *_idle(day, press, rows)], [*work, *settings])
     return PressTime(
         press,
-        calendar.length(work),
+        sum(row.seconds for row in mine if row.loading is not None),
         sum(end - start for start, end in settings),
         calendar.length(waits),
         settings[0][1] - settings[0][0] if settings else 0,

@@ -68,7 +68,8 @@ def _said(outcomes: Sequence[Outcome], effort: str) -> Iterator[str]:
             yield f"  {difference(outcome, base)}"
         yield f"  Busy until the last piece: {shares(outcome.figures)}."
         yield f"  {limit_words(outcome.figures)}"
-        yield from (f"  {said}" for said in outcome.figures.balance)
+        if outcome is outcomes[0]:
+            yield from (f"  {said}" for said in outcome.figures.balance)
     yield ""
     yield RULE
     yield f"Each was planned with effort {effort}; small differences may be the search's. {SHORT_CAUTION}"
