@@ -183,7 +183,7 @@ def compare(
     priority: Annotated[list[str] | None, typer.Option(help="Another priority: ORDER=PRIORITY.")] = None,
     also: Annotated[list[Path] | None, typer.Option(help="A second day folder, as it is.")] = None,
     late: Annotated[bool, typer.Option("--late", help="What would help the orders that are late.")] = False,
-    effort: Annotated[EffortChoice, typer.Option(help="How hard to think, for each.")] = EffortChoice.quick,
+    effort: Annotated[EffortChoice, typer.Option(help="How hard to think, for each.")] = EffortChoice.normal,
     page: Annotated[Path | None, typer.Option(help="Where the page goes; left out: DIR/compare.html.")] = None,
     as_json: Json = False,
 ) -> None:

@@ -39,7 +39,7 @@ def compare_folder(
     changes: Sequence[Change],
     also: Sequence[Path] = (),
     late: bool = False,
-    effort: EffortName = "quick",
+    effort: EffortName = "normal",
     page: Path | None = None,
     silent: bool = False,
     now: datetime | None = None,

@@ -87,7 +87,7 @@ def estimate_folder(folder: Path, asking: Asking, now: datetime | None = None) -
 def estimate(today: Today, more: Sequence[OrderLine]) -> Estimated:
     """Answer for these lines beside today's. Raises BadInput or NoPlan where they cannot be pressed at all."""
     asked = ask(today, more)
-    first = place(asked, Goal("first"), rounds=2, moves=0)
+    first = place(asked, Goal("first"), rounds=2, played=1, moves=0)
     first = place(asked, Goal("first by", first.done + ABOUT), rounds=0, start=first)
     kept = first if first.kept else place(asked, Goal("kept"), start=first)
     instance = Instance(_with(today, asked.more), kept.instance.chains)

@@ -48,5 +48,5 @@ def last_true(holds: Callable[[int], bool], low: int, high: int) -> int:
 
 
 def _holds(asked: Asked, due: int, ready: int, start: Placed) -> bool:
-    found = place(asked, Goal("by", due), asked.today.day.at(ready), _ROUNDS, 0, start)
+    found = place(asked, Goal("by", due), asked.today.day.at(ready), _ROUNDS, 1, 0, start)
     return found.kept and found.done <= due

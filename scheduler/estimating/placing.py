@@ -61,11 +61,15 @@ def place(
     goal: Goal,
     ready: datetime | None = None,
     rounds: int = ROUNDS,
+    played: int = PLAYED,
     moves: int = MOVES,
     start: Placed | None = None,
 ) -> Placed:
-    """The best timetable found for a goal. `ready`: when the new lines' blanks come; `start`: where to begin."""
-    return _Search(asked, goal, ready, start).run(rounds, moves)
+    """The best timetable found for a goal. `ready`: when the new lines' blanks come; `start`: where to begin.
+
+    `rounds` of ranking places and playing the best `played` of them, then a local search of so many `moves`.
+    """
+    return _Search(asked, goal, ready, start).run(rounds, played, moves)
 
 
 class _Search:
@@ -85,16 +89,19 @@ class _Search:
         self.sequences: Sequences = self.old
         self.manner = start.manner if start else MANNERS[0]
         self.seen: list[Sequences] = []
-        if start:
-            self._play(start.sequences, self.manner)
+        if start and ready is None:  # a timetable is one whatever is asked of it
+            self._offer(start.table, start.sequences, start.manner)
+            self._learn()
+        elif start:
+            self._play(start.sequences, start.manner)
             self._learn()
 
-    def run(self, rounds: int, moves: int) -> Placed:
+    def run(self, rounds: int, played: int, moves: int) -> Placed:
         """Rank, play the best, let the estimate learn from it, and again; then a local search from the best."""
         for number in range(rounds):
             if self._enough() or (number > 1 and not self._short()):
                 break
-            self._round()
+            self._round(played)
         if self._short() and moves:
             self._other_manners()
         if moves and not self._enough():
@@ -109,9 +116,9 @@ class _Search:
         """Whether nothing better is asked for."""
         return self.goal.aim == "by" and self.best is not None and not self._short()
 
-    def _round(self) -> None:
+    def _round(self, played: int) -> None:
         ranked = sorted(self._inserted(), key=lambda found: found[0])
-        for sequences in self._spread(ranked, PLAYED):
+        for sequences in self._spread(ranked, played):
             self._play(sequences, self.manner)
         self._learn()
 
@@ -128,6 +135,9 @@ class _Search:
 
     def _play(self, sequences: Sequences, manner: Manner) -> None:
         table = dispatch(self.instance, programme_of(self.settings, self.work, sequences), manner)
+        self._offer(table, sequences, manner)
+
+    def _offer(self, table: Timetable, sequences: Sequences, manner: Manner) -> None:
         self.seen.append(sequences)
         finish = dict(zip(self.instance.order_ids, table.order_finish, strict=True))
         value = self.goal.value(self.asked.today, self.asked.more, table, finish)
