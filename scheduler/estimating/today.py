@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
@@ -25,6 +25,8 @@ from scheduler.timetable.shortage import shortages
 ON_DISK = "the plan in plan/"
 MADE_NOW = "a light plan made for this, as there is none in plan/"
 OUTDATED = "a light plan made for this, as plan/ is of other inputs than the folder's"
+
+UNLOGGED = "; what log.csv tells has happened since is not reckoned with"
 
 _LIGHT = Effort(jobs=50, moves=400, starts=1, rounds=0, slice=0.0, chains=0, polish=0.0, bound=0.02)
 
@@ -56,7 +58,11 @@ class Today:
 
 def read_today(folder: Path, now: datetime | None = None) -> Today:
     """The folder's day and its plan, which is only read. Raises BadInput or NoPlan."""
-    day = read_day(folder, now)
+    found = _today(folder, read_day(folder, now), now)
+    return replace(found, source=found.source + UNLOGGED) if "log.csv" in found.day.inputs else found
+
+
+def _today(folder: Path, day: Day, now: datetime | None) -> Today:
     routes = check_fits(day, break_down(day))
     source = MADE_NOW
     if (folder / PLAN / "plan.json").is_file():
