@@ -98,7 +98,8 @@ def _way(outcome: Outcome, outcomes: Sequence[Outcome]) -> Line:
         Cell(f.limit.limits or "no one thing"),
         Cell(f"{outcome.words}. {other}" if other else outcome.words),
     )
-    return Line(cells, "late" if f.late_min else "")
+    worse = base is not None and f.late_min > base.late_min + 0.5
+    return Line(cells, "late" if worse else "")
 
 
 def _bars(outcomes: Sequence[Outcome]) -> str:
