@@ -92,6 +92,17 @@ class Busy(_Part):
     busy_min: float
 
 
+class WhatIf(_Part):
+    """What came of planning the day with one thing changed; minutes late summed over orders, None without a plan."""
+
+    name: str
+    words: str
+    finish: datetime | None
+    late_min: float | None
+    late_orders: tuple[str, ...] = ()
+    reasons: tuple[str, ...] = ()
+
+
 class Plan(_Part):
     """plan.json. The rows stand beside it in timetable.csv."""
 
@@ -109,3 +120,4 @@ class Plan(_Part):
     seed: int = 0
     effort: str = "normal"
     version: str = ""
+    what_if: tuple[WhatIf, ...] = ()

@@ -128,6 +128,7 @@ def plan(
     ] = None,
     seed: Annotated[int, typer.Option(min=0, max=2_000_000_000, help="Another seed, another search.")] = 0,
     with_sheets: Annotated[bool, typer.Option("--sheets", help="Write sheets/ too, on the paper they had.")] = False,
+    what_if: Annotated[bool, typer.Option("--what-if", help="Also plan what would help orders that are late.")] = False,
     as_json: Json = False,
 ) -> None:
     """Plan the day, audit the plan, and write it to plan/."""
@@ -135,7 +136,7 @@ def plan(
     from scheduler.writing import plan_and_write
 
     with _Problems(as_json):
-        plan_and_write(folder, effort.value, seconds, seed, as_json)
+        plan_and_write(folder, effort.value, seconds, seed, as_json, what_if)
         note = sheets_note(folder)
         if with_sheets:
             made = write_folder_sheets(folder, paper_there(folder))
@@ -182,6 +183,78 @@ def sheets(
         _print_json({"folder": str(made.folder), "files": list(made.files), "warnings": list(made.warnings)})
     else:
         typer.echo(f"{len(made.files)} sheets written; begin with {made.folder / 'index.html'}")
+
+
+@app.command()
+def estimate(
+    folder: Folder,
+    garment: Annotated[str, typer.Option(help="Which garment, from catalog.toml.")] = "",
+    design: Annotated[str, typer.Option(help="Which design, from designs.toml.")] = "",
+    quantity: Annotated[str, typer.Option(help="How many pieces.")] = "",
+    ready: Annotated[str, typer.Option(help="When the blanks are there; left out: at once.")] = "",
+    due: Annotated[str, typer.Option(help="When it is wanted.")] = "",
+    priority: Annotated[str, typer.Option(help="2 counts a late minute twice.")] = "",
+    size: Annotated[str, typer.Option(help="Free text.")] = "",
+    order: Annotated[str, typer.Option(help="Its name; --accept needs one.")] = "",
+    customer: Annotated[str, typer.Option(help="For whom.")] = "",
+    lines: Annotated[Path | None, typer.Option(help="A file with orders.csv's columns instead.")] = None,
+    accept: Annotated[bool, typer.Option("--accept", help="Add it to orders.csv, plan and write.")] = False,
+    effort: Annotated[EffortChoice, typer.Option(help="How hard --accept plans.")] = EffortChoice.normal,
+    as_json: Json = False,
+) -> None:
+    """Say when one more order could be done without breaking a promise, and what it would take."""
+    from scheduler.estimating import commands
+
+    cells = {"order": order, "customer": customer, "garment": garment, "size": size, "quantity": quantity}
+    cells |= {"design": design, "ready": ready, "due": due, "priority": priority}
+    if lines is None and not (garment and design and quantity):
+        raise typer.BadParameter("give --garment, --design and --quantity, or --lines FILE")
+    if lines is not None and any(cells.values()):
+        raise typer.BadParameter("--lines holds all of the order: leave the other options out")
+    if accept and lines is None and not order:
+        raise typer.BadParameter("--accept needs the order's name: --order NAME")
+    asking = commands.of_file(folder, lines) if lines else commands.typed(folder, cells | {"order": order or "new"})
+    with _Problems(as_json):
+        if accept:
+            commands.accept_and_say(folder, asking, effort.value, as_json)
+        else:
+            commands.estimate_and_say(folder, asking, as_json)
+
+
+@app.command()
+def compare(
+    folder: Folder,
+    add_press: Annotated[list[str] | None, typer.Option(help="One more press: NAME, or NAME=OTHER like OTHER.")] = None,
+    add_person: Annotated[list[str] | None, typer.Option(help="One more person: NAME, or NAME=OTHER.")] = None,
+    without: Annotated[list[str] | None, typer.Option(help="Without this press.")] = None,
+    without_person: Annotated[list[str] | None, typer.Option(help="Without this person.")] = None,
+    overtime: Annotated[list[str] | None, typer.Option(help="Open so many minutes longer.")] = None,
+    film_window: Annotated[list[str] | None, typer.Option(help="Another window for a film: FILM=LOW:HIGH.")] = None,
+    pace: Annotated[list[str] | None, typer.Option(help="Another pace: PERSON=FACTOR; 1.2 is slower.")] = None,
+    priority: Annotated[list[str] | None, typer.Option(help="Another priority: ORDER=PRIORITY.")] = None,
+    also: Annotated[list[Path] | None, typer.Option(help="A second day folder, as it is.")] = None,
+    late: Annotated[bool, typer.Option("--late", help="What would help the orders that are late.")] = False,
+    effort: Annotated[EffortChoice, typer.Option(help="How hard to think, for each.")] = EffortChoice.normal,
+    page: Annotated[Path | None, typer.Option(help="Where the page goes; left out: DIR/compare.html.")] = None,
+    as_json: Json = False,
+) -> None:
+    """Plan the day as it is, by habit and in variants, one for each option, and set them side by side."""
+    from scheduler.comparing import changes as make
+    from scheduler.comparing.commands import compare_and_say
+
+    options = (
+        (make.add_press, add_press),
+        (make.add_person, add_person),
+        (make.without_press, without),
+        (make.without_person, without_person),
+        (make.overtime, overtime),
+        (make.film_window, film_window),
+        (make.pace, pace),
+        (make.priority, priority),
+    )
+    with _Problems(as_json):
+        asked = [(change, text) for change, texts in options for text in texts or ()]
+        compare_and_say(folder, asked, also or (), late, effort.value, page, as_json)
 
 
 @app.command()

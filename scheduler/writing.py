@@ -11,22 +11,39 @@ from scheduler.audit import audit_rows
 from scheduler.intake import read_day
 from scheduler.output.files import write_plan
 from scheduler.output.lock import locked
-from scheduler.output.terminal import Progress, print_plan
+from scheduler.output.page_whatif import what_if_text
+from scheduler.output.terminal import Progress, print_plan, say_text
 from scheduler.planning import Planned, plan_folder
 from scheduler.solving.efforts import EffortName
 
 
-def plan_and_write(folder: Path, effort: EffortName, seconds: float | None, seed: int, as_json: bool) -> Planned:
-    """Plan, audit and write. Raises BadInput, NoPlan, Faulted; nothing is written where anything is wrong."""
+def plan_and_write(
+    folder: Path, effort: EffortName, seconds: float | None, seed: int, as_json: bool, what_if: bool = False
+) -> Planned:
+    """Plan, audit and write. Raises BadInput, NoPlan, Faulted; nothing is written where anything is wrong.
+
+    `what_if`: where orders are late, also what would help, planned for real.
+    """
     if not folder.is_dir():
         read_day(folder)  # says what is wrong with it
     with locked(folder):
         with Progress(silent=as_json) as progress:
             planned = plan_folder(folder, effort, seconds, seed, tell=progress, tell_bound=progress.bound)
         refuse_broken(planned.day, planned.rows)
+        if what_if:
+            planned = _with_what_if(folder, planned, effort, as_json)
         write(folder, planned)
     print_plan(planned.day, planned.plan, planned.rows, json=as_json)
+    if not as_json:
+        say_text(what_if_text(planned.plan))
     return planned
+
+
+def _with_what_if(folder: Path, planned: Planned, effort: EffortName, silent: bool) -> Planned:
+    from scheduler.comparing.commands import quiet, tell_outcome
+    from scheduler.comparing.late import with_what_if
+
+    return with_what_if(folder, planned, effort, quiet if silent else tell_outcome)
 
 
 def write(folder: Path, planned: Planned) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 from typing import Any, TypeVar
@@ -27,17 +28,18 @@ from scheduler.intake.workbook import read_xlsx
 M = TypeVar("M", bound=BaseModel)
 
 
-def read_day(folder: Path, now: datetime | None = None) -> Day:
+def read_day(folder: Path, now: datetime | None = None, edit: Callable[[Raw], None] = lambda raw: None) -> Day:
     """Read a day folder (contract, section 1). Raises BadInput with every problem of every file.
 
     `now` (local, naive; left out: the clock) counts where shop.toml gives no start: planning begins at
-    the next opening.
+    the next opening. `edit` may change what was read before it is checked: a day as it might be.
     """
     found = Findings()
     if not open_folder(folder, found):
         found.raise_any()
     inputs: dict[str, str] = {}
     raw = _read(folder, inputs, found)
+    edit(raw)
     units = (unit_of(raw.shop), length_of(raw.shop))
     shop = _model(Shop, raw.shop, "shop.toml", units, found)
     catalog = _model(Catalog, raw.catalog, "catalog.toml", units, found)

@@ -48,7 +48,7 @@ def read_csv(data: bytes, name: str, columns: Columns, found: Findings) -> list[
     if text.count("\n") > 10 * MAX_ROWS:  # quoted line breaks make lines, but not so many
         _too_many(name, found)
         return None
-    separator = _separator(text, columns)
+    separator = separator_of(text, columns)
     grid = _grid(text, separator, name, found)
     return None if grid is None else to_rows(grid, name, columns, found)
 
@@ -103,7 +103,7 @@ def _header(cells: Sequence[str], number: int, name: str, columns: Columns, foun
     return None if missing else [key if key in columns.known else key and f"\0{key}" for key in header]
 
 
-def _separator(text: str, columns: Columns) -> str:
+def separator_of(text: str, columns: Columns) -> str:
     """The separator by which the header line falls into the most known columns."""
     line = next((line for line in text.splitlines() if line.strip(" ,;\t")), "")
 

@@ -48,6 +48,12 @@ def print_plan(day: Day, plan: Plan, rows: Sequence[Row], json: bool = False) ->
     out.flush()
 
 
+def say_text(text: str) -> None:
+    """Text to standard output, with what its encoding lacks replaced."""
+    sys.stdout.write(text if _takes(sys.stdout, text) else _replaced(text, sys.stdout))
+    sys.stdout.flush()
+
+
 def _print_styled(lines: Sequence[Line], out: TextIO) -> None:
     from rich.console import Console
     from rich.text import Text

@@ -24,6 +24,7 @@ from scheduler.output.page_tables import (
     run_table,
     warning_list,
 )
+from scheduler.output.page_whatif import what_if_section
 
 # Nothing may leave the page, whatever a name in it says.
 _POLICY = "default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; img-src data: blob:"
@@ -65,6 +66,7 @@ def timeline_page(day: Day, plan: Plan, rows: Sequence[Row]) -> str:
 <section aria-labelledby="h-goals"><h2 id="h-goals">How good the plan is</h2>
 {"".join(f"<p>{escape(said)}</p>" for said in goal_words(day, plan.goals, plan.status, plan))}
 </section>
+{what_if_section(plan)}
 <section aria-labelledby="h-campaigns"><h2 id="h-campaigns">Settings</h2>
 {campaign_table(day, plan)}
 </section>

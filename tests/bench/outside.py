@@ -15,6 +15,7 @@ from itertools import pairwise, permutations
 from typing import Any
 
 from scheduler import calendar
+from scheduler.comparing.habit import middle
 from scheduler.instance import Instance, Setting, Task
 from scheduler.solving.axis import Axis
 from scheduler.solving.bundles import Job, Work, cut
@@ -23,7 +24,6 @@ from scheduler.solving.incumbent import programme_of
 from scheduler.solving.settings import Settings
 from scheduler.timetable.dispatch import MANNERS, dispatch
 from scheduler.timetable.record import Timetable
-from tests.bench.habit import middle
 
 LATE, SETUP, FINISH = 200, 2, 1  # a late second against a second of set-up and of makespan
 HUNDREDTHS = 100

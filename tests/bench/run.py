@@ -156,8 +156,8 @@ def _instance(day: Any) -> Any:
 
 def habit(name: str, seed: int, seconds: float, effort: str) -> Figures:
     """The shop's habit on the same day."""
+    from scheduler.comparing.habit import habit as by_habit
     from tests.bench.days import named
-    from tests.bench.habit import habit as by_habit
 
     day = named(name, seed).day
     instance = _instance(day)

@@ -1,0 +1,1 @@
+"""The day beside variants of itself: what another press, another person or another hour would change."""

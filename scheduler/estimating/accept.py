@@ -1,0 +1,140 @@
+"""`pressday estimate --accept`: the order goes into orders.csv and a plan into plan/, both or neither."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from pathlib import Path
+
+from models.day import Day
+from models.problem import Faulted, NoPlan
+from scheduler import __version__
+from scheduler.audit import audit_rows
+from scheduler.estimating.answer import Asking, Estimated, estimate_folder
+from scheduler.estimating.goals import limits_of
+from scheduler.intake import read_day
+from scheduler.intake.append import with_lines
+from scheduler.output.files import recover
+from scheduler.output.lock import locked, refused
+from scheduler.output.swap import sync_folder
+from scheduler.output.terminal import Progress
+from scheduler.planning import Planned, day_time, plan_day
+from scheduler.solving.efforts import EffortName
+from scheduler.timetable.summary import plan_of
+from scheduler.writing import refuse_broken, write
+
+_READ = ("shop.toml", "catalog.toml", "designs.toml", "names.csv", "log.csv")
+
+
+def accept(
+    folder: Path, asking: Asking, effort: EffortName, seed: int, silent: bool, now: datetime | None = None
+) -> tuple[Estimated, Planned]:
+    """Estimate, add the lines to orders.csv, plan and write as `plan` does: all or nothing.
+
+    The plan written is the best of the estimate's own and a new one, of those that keep what the estimate promised.
+    Raises BadInput, NoPlan, Faulted, Busy.
+    """
+    with locked(folder):
+        recover(folder)
+        found = estimate_folder(folder, asking, now)
+        _refuse_harm(found)
+        text = with_lines(folder, found.asked.more)
+        day = _read_back(folder, text, found)
+        with Progress(silent=silent) as progress:
+            fresh = plan_day(day, effort, None, seed, progress, progress.bound)
+        planned = _better(found, day, fresh, effort, seed)
+        refuse_broken(planned.day, planned.rows)
+        with _put(folder / "orders.csv", text):
+            write(folder, planned)
+    return found, planned
+
+
+def _refuse_harm(found: Estimated) -> None:
+    """An order that breaks a promise, its own included, is not taken by this command."""
+    answer = found.answer
+    out = "Ask for less, for later, or add the row to the orders yourself and plan."
+    if not answer.kept:
+        late = ", ".join(f'"{one.order}"' for one in answer.others if (one.late_min or 0) > (one.late_today_min or 0))
+        raise NoPlan([f"no plan was found that leaves every promise as it is; order {late} would be later. {out}"])
+    if answer.late_min:
+        done = day_time(answer.finish)
+        raise NoPlan([f"it would be done {done} at the earliest found, {answer.late_min:g} min after it is due. {out}"])
+
+
+def _read_back(folder: Path, text: bytes, found: Estimated) -> Day:
+    """The folder as it will be, read whole before anything is written: names of pieces must be there by now."""
+    with tempfile.TemporaryDirectory(prefix="pressday-") as place:
+        for name in _READ:
+            if (folder / name).is_file():
+                shutil.copyfile(folder / name, Path(place) / name)
+        (Path(place) / "orders.csv").write_bytes(text)
+        day = read_day(Path(place), found.today.day.start)
+    if day.lines != found.instance.day.lines:
+        raise Faulted(["orders.csv: with the order added it does not read back as what was asked"])
+    return day
+
+
+def _better(found: Estimated, day: Day, fresh: Planned, effort: str, seed: int) -> Planned:
+    """The fresh plan where it is better and keeps what the estimate said, else the estimate's own."""
+    goals = fresh.plan.goals
+    bounds = (60 * goals.late_bound, 60 * goals.work_bound)
+    plan = plan_of(found.instance, found.table, bounds, seed, effort, __version__, _warnings(found))
+    mine = Planned(day, plan.model_copy(update={"inputs": dict(day.inputs)}), found.rows)
+    better = (goals.late_min, goals.work_min) < (plan.goals.late_min, plan.goals.work_min)
+    if (better and _keeps(found, day, fresh)) or audit_rows(day, found.rows):
+        return fresh
+    return mine
+
+
+def _warnings(found: Estimated) -> list[str]:
+    """The plan's warnings, as planning words them."""
+    instance = found.instance
+    late = [
+        f"order {order} is late: done {day_time(instance.day.at(done))}, due {day_time(instance.day.at(due))}"
+        for order, done, due in zip(instance.order_ids, found.table.order_finish, instance.due, strict=True)
+        if due is not None and done > due
+    ]
+    remarks = [warning for chain in instance.chains for warning in chain.route.warnings]
+    return list(dict.fromkeys([*late, *remarks]))
+
+
+def _keeps(found: Estimated, day: Day, fresh: Planned) -> bool:
+    """Whether the new lines are done by what was said and nobody gets later than their promise for it."""
+    limits = {order: day.at(limit) for order, limit in limits_of(found.today).items()}
+    mine = {line.order for line in found.asked.more}
+    return all(
+        one.finish <= (found.answer.finish if one.order in mine else limits.get(one.order, one.finish))
+        for one in fresh.plan.orders
+    )
+
+
+@contextmanager
+def _put(path: Path, data: bytes) -> Iterator[None]:
+    """The file replaced in one step; what follows failing, it is as it was before."""
+    path = path.resolve()
+    before = path.read_bytes()
+    _replace(path, data)
+    try:
+        yield
+    except BaseException:
+        _replace(path, before)
+        raise
+
+
+def _replace(path: Path, data: bytes) -> None:
+    new = path.with_name(f".{path.name}.{os.getpid()}")
+    try:
+        with new.open("xb") as stream:
+            stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
+        shutil.copymode(path, new)
+        new.replace(path)
+        sync_folder(path.parent)
+    except OSError as error:
+        new.unlink(missing_ok=True)
+        raise refused(path.parent, error) from error

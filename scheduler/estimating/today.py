@@ -1,0 +1,173 @@
+"""The day as it stands before anything is added: its plan on disk where that still holds, else a light one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from pathlib import Path
+
+from models.day import Day
+from models.operation import Route
+from models.order import OrderLine
+from models.plan import Row
+from models.problem import BadInput, NoPlan
+from scheduler.breakdown import break_down, check_fits
+from scheduler.instance import Chain, Routes
+from scheduler.intake import read_day
+from scheduler.output.reading import read_plan, read_timetable
+from scheduler.output.swap import PLAN
+from scheduler.solving.efforts import Effort
+from scheduler.solving.solve import solve
+from scheduler.timetable.rows import rows_of
+from scheduler.timetable.shortage import shortages
+
+ON_DISK = "the plan in plan/"
+MADE_NOW = "a light plan made for this, as there is none in plan/"
+OUTDATED = "a light plan made for this, as plan/ is of other inputs than the folder's"
+
+UNLOGGED = "; what log.csv tells has happened since is not reckoned with"
+
+_LIGHT = Effort(jobs=50, moves=400, starts=1, rounds=0, slice=0.0, chains=0, polish=0.0, bound=0.02)
+
+
+@dataclass(frozen=True)
+class Laid:
+    """One loading of the plan: which line and stage (from 0 in the line's chain), where, when (seconds), how many."""
+
+    line: int
+    stage: int
+    press: int
+    start: int
+    pieces: int
+
+
+@dataclass(frozen=True)
+class Today:
+    """A day, how its lines go, what is planned of them, when each order is done (seconds), how often settings change
+    after warm-ups, and whose plan that is."""
+
+    day: Day
+    routes: Routes
+    chains: tuple[Chain, ...]
+    laid: tuple[Laid, ...]
+    finishes: Mapping[str, int]
+    changes: int
+    source: str
+
+
+def read_today(folder: Path, now: datetime | None = None) -> Today:
+    """The folder's day and its plan, which is only read. Raises BadInput or NoPlan."""
+    found = _today(folder, read_day(folder, now), now)
+    return replace(found, source=found.source + UNLOGGED) if "log.csv" in found.day.inputs else found
+
+
+def _today(folder: Path, day: Day, now: datetime | None) -> Today:
+    routes = check_fits(day, break_down(day))
+    source = MADE_NOW
+    if (folder / PLAN / "plan.json").is_file():
+        found = _on_disk(folder, day, routes, now)
+        if found is not None:
+            return found
+        source = OUTDATED
+    return _fresh(day, routes, source)
+
+
+def _on_disk(folder: Path, day: Day, routes: Routes, now: datetime | None) -> Today | None:
+    """The plan in plan/, None where it is damaged, outdated or no longer ahead."""
+    try:
+        plan = read_plan(folder / PLAN / "plan.json")
+        rows = read_timetable(folder / PLAN / "timetable.csv")
+    except BadInput:
+        return None
+    if day.shop.start is None and (now or datetime.now()) <= plan.finish:
+        day = read_day(folder, plan.start)  # the start is the next opening from now: the plan's own is nearer the truth
+    if plan.start != day.start or _told(plan.inputs) != _told(day.inputs):
+        return None
+    return today_of(day, routes, rows, ON_DISK)
+
+
+def _told(inputs: Mapping[str, str]) -> dict[str, str]:
+    return {name: mark for name, mark in inputs.items() if name != "log.csv"}
+
+
+def _fresh(day: Day, routes: Routes, source: str) -> Today:
+    solution = solve(day, routes, _LIGHT)
+    if solution.table.unplaced or solution.table.broken:
+        raise NoPlan(shortages(solution.instance, solution.table))
+    found = today_of(day, routes, rows_of(solution.instance, solution.table), source)
+    assert found is not None
+    return found
+
+
+def today_of(day: Day, routes: Routes, rows: Sequence[Row], source: str) -> Today | None:
+    """A plan's rows by line, stage and press; None where they are not of this day's lines whole."""
+    loadings = _loadings(rows)
+    chains: list[Chain] = []
+    laid: list[Laid] = []
+    presses = {press: number for number, press in enumerate(day.presses)}
+    by_line: dict[tuple[str, str], list[_Loading]] = {}
+    for loading in loadings:
+        by_line.setdefault(loading.key, []).append(loading)
+    for number, line in enumerate(day.lines):
+        mine = by_line.get(line.key, [])
+        chain = _chain(routes[line.garment, line.design], line, mine)
+        if chain is None or any(x.press not in presses for x in mine):
+            return None
+        stages = {(group[0].placement, group[0].number): stage for stage, group in enumerate(chain.groups)}
+        laid += [
+            Laid(number, stages[x.steps[0]], presses[x.press], day.seconds(x.start), len(x.pieces))
+            for x in mine
+            if x.steps[0] in stages
+        ]
+        if sum(x.pieces for x in laid if x.line == number) != line.quantity * len(chain.groups):
+            return None
+        chains.append(chain)
+    finishes = {order: max(day.seconds(x.end) for x in loadings if x.key[0] == order) for order in day.orders}
+    return Today(
+        day, routes, tuple(chains), tuple(sorted(laid, key=lambda x: x.start)), finishes, _changes(rows), source
+    )
+
+
+def _changes(rows: Iterable[Row]) -> int:
+    """Changes of setting: a press's first on each date is its warm-up."""
+    made = [(row.press, row.start.date()) for row in rows if row.what == "change"]
+    return len(made) - len(set(made))
+
+
+@dataclass
+class _Loading:
+    key: tuple[str, str]
+    pieces: tuple[str, ...]
+    press: str
+    start: datetime
+    end: datetime
+    steps: list[tuple[str, int]]
+
+
+def _loadings(rows: Iterable[Row]) -> list[_Loading]:
+    """The loadings by start, with the operations they close on, in order."""
+    found: dict[int, _Loading] = {}
+    for row in sorted(rows, key=lambda r: (r.start, r.end)):
+        if row.loading is None or row.order is None or row.line is None:
+            continue
+        mine = found.get(row.loading)
+        if mine is None:
+            mine = _Loading((row.order, row.line), row.pieces, row.press or "", row.start, row.end, [])
+            found[row.loading] = mine
+        mine.end = max(mine.end, row.end)
+        if row.what == "dwell" and row.placement is not None and row.operation is not None:
+            mine.steps.append((row.placement, row.operation))
+    return [loading for loading in found.values() if loading.steps]
+
+
+def _chain(routes: Sequence[Route], line: OrderLine, mine: Sequence[_Loading]) -> Chain | None:
+    """How the line goes in these loadings, read off its first piece."""
+    first = line.piece(1)
+    groups = [x.steps for x in mine if first in x.pieces]
+    order = [step for group in groups for step in group]
+    for route in routes:
+        if [(op.placement, op.number) for op in route.operations] == order:
+            ops = iter(route.operations)
+            return Chain(route, tuple(tuple(next(ops) for _ in group) for group in groups))
+    return None
