@@ -114,7 +114,8 @@ class Crew:
         factor: Times = self.factors[person, self.each]
         if len(turn.who) == 1:
             return factor
-        return factor * (self.paces[person] / self.paces[turn.who[0]])
+        ratio: Times = self.paces[person] / self.paces[turn.who[0]]
+        return factor * ratio
 
     def _fill(self, turn: Turn, taken: Taken) -> Taken:
         """Put the row into somebody's gap where it is due and fits there."""

@@ -9,6 +9,7 @@ import heapq
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from models.day import Day
 from models.operation import Operation
@@ -207,7 +208,7 @@ def _share_heat(mine: Sequence[Dressing]) -> None:
     """Platens under one heat: a closing waits for the timer of the one before it."""
     closings = [node for x in mine for node in x.nodes if node.opens and node.before is not None]
     closings.sort(key=lambda n: _closes(n))
-    for earlier, later in zip(closings, closings[1:], strict=False):
+    for earlier, later in pairwise(closings):
         assert later.before is not None
         later.before.shuts = earlier
 
@@ -237,25 +238,33 @@ def _rack_waits(day: Day, dressings: Sequence[Dressing]) -> None:
 def _in_order(nodes: Sequence[Node]) -> tuple[Node, ...]:
     """By planned start, each after what it waits for (Kahn 1962, topological sorting)."""
     number = {id(node): n for n, node in enumerate(nodes)}
-    left, later = [0] * len(nodes), defaultdict(list)
+    left = [0] * len(nodes)
+    later: dict[int, list[int]] = defaultdict(list)
     for n, node in enumerate(nodes):
-        needs = [*node.waits, *node.starts, *([node.before] if node.before else [])]
-        needs += [node.shuts.before] if node.shuts and node.shuts.before and node.shuts.before is not node else []
-        for other in needs:
+        for other in _needs(node):
             left[n] += 1
             later[number[id(other)]].append(n)
-    ready = [(*_by(node), n) for n, node in enumerate(nodes) if not left[n]]
+    ready = [(_by(node), n) for n, node in enumerate(nodes) if not left[n]]
     heapq.heapify(ready)
     made: list[Node] = []
     while ready:
-        n = heapq.heappop(ready)[-1]
+        _, n = heapq.heappop(ready)
         made.append(nodes[n])
-        for other in later[n]:
-            left[other] -= 1
-            if not left[other]:
-                heapq.heappush(ready, (*_by(nodes[other]), other))
+        for follower in later[n]:
+            left[follower] -= 1
+            if not left[follower]:
+                heapq.heappush(ready, (_by(nodes[follower]), follower))
     assert len(made) == len(nodes), "a timetable's rows wait for each other in a ring"
     return tuple(made)
+
+
+def _needs(node: Node) -> Iterator[Node]:
+    yield from node.waits
+    yield from node.starts
+    if node.before is not None:
+        yield node.before
+    if node.shuts is not None and node.shuts.before is not None:
+        yield node.shuts.before
 
 
 def _by(node: Node) -> tuple[int, int, int]:

@@ -7,20 +7,18 @@ are late see no reason to wait. Otherwise nobody waits for the clock but for bla
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from models.day import Day
-from models.plan import Row
 from models.shop import Spread
-from scheduler import calendar, thermal
 from scheduler.likely.crew import Crew, Marks, Taken, Turn
 from scheduler.likely.draws import Draws
-from scheduler.likely.hours import Times, Windows, starts_of
+from scheduler.likely.hours import Times
 from scheduler.likely.network import FAR, Dressing, Network, Node
+from scheduler.likely.rework import Rework
+from scheduler.likely.rooms import Hours, PressRoom
 
 STILL = Spread(hands=0, pace=0, change=0, spoil=0)
 
@@ -29,14 +27,16 @@ STILL = Spread(hands=0, pace=0, change=0, spoil=0)
 class Played:
     """What came of it. `start` and `end`: rows x days, seconds from the day's start; closings and changes too.
 
-    `finish`: when each loading's pieces were done, rework left out. `overpressed` and `peeled_late` count the
-    closings and peels that ran past their windows, a number a day.
+    `finish`: when each order was done, with what had to be made again. `overpressed` and `peeled_late` count the
+    closings and peels that ran past their windows, `spoiled` the pieces made again, a number a day.
     """
 
     start: Times
     end: Times
+    finish: dict[str, Times]
     overpressed: Times
     peeled_late: Times
+    spoiled: Times
     closings: int
     waits: dict[int, float] = field(default_factory=dict)
 
@@ -45,34 +45,30 @@ class Play:
     """One run over all days. `waits` None: find the plan's own waits, on one day without spreads."""
 
     def __init__(
-        self, day: Day, network: Network, draws: Draws, waits: dict[int, float] | None, until: int = -1
+        self, day: Day, network: Network, hours: Hours, draws: Draws, waits: dict[int, float] | None, until: int = -1
     ) -> None:
-        self.day, self.network, self.draws = day, network, draws
-        self.waits = waits
-        self.until = until
+        self.day, self.network, self.hours, self.draws = day, network, hours, draws
+        self.waits, self.until = waits, until
         self.found: dict[int, float] = {}
         days = draws.days
-        people = list(day.people)
-        self.people = {name: n for n, name in enumerate(people)}
-        self.person_hours = [calendar.person_windows(day, name) for name in people]
-        factors = [draws.pace() for _ in people]
-        hours = [Windows(spans) for spans in self.person_hours]
-        self.crew = Crew([day.people[name].pace for name in people], factors, hours, days)
+        self.people = {name: n for n, name in enumerate(day.people)}
+        paces = [person.pace for person in day.people.values()]
+        self.crew = Crew(paces, [draws.pace() for _ in paces], hours.hands, days)
         self.running = [
             tuple(n for name, n in self.people.items() if (on := day.people[name].presses) is None or press in on)
             for press in day.presses
         ]
-        self.presses = [_PressRoom(day, n, days) for n in range(len(day.presses))]
+        self.presses = [PressRoom(day, n, hours, days) for n in range(len(day.presses))]
         self.start = np.zeros((len(network.rows), days))
         self.end = np.zeros((len(network.rows), days))
         self.done: dict[int, Marks] = {}
         self.opened: dict[int, Times] = {}
         self.pending: dict[int, Node] = {}  # rows that a press will open for and that nobody has begun on every day
-        self.over = np.zeros(days)
-        self.late = np.zeros(days)
-        self.dressing = {node.row: x for x in network.dressings for node in x.nodes if node is x.load}
-        self._starts: dict[tuple[object, ...], Windows] = {}
+        self.over, self.late = np.zeros(days), np.zeros(days)
+        self.dressing = {x.load.row: x for x in network.dressings}
         self.openings = _followers(network)
+        self.ready = {line.key: float(day.seconds(line.ready)) for line in day.lines if line.ready is not None}
+        self.rework = Rework(self, network.dressings)
 
     def run(self) -> Played:
         """Play every row."""
@@ -81,8 +77,21 @@ class Play:
                 self._change(node)
             else:
                 self._hand(node)
+                self.rework.follow(node)
+        self.rework.rest()
         closings = sum(1 for node in self.network.nodes if node.opens)
-        return Played(self.start, self.end, self.over, self.late, closings, self.found)
+        finish = self._finishes()
+        return Played(self.start, self.end, finish, self.over, self.late, self.rework.pieces, closings, self.found)
+
+    def _finishes(self) -> dict[str, Times]:
+        """When each order is done on each day, what was spoiled too."""
+        done: dict[str, Times] = {}
+        for dressing in self.network.dressings:
+            end, order = self.end[dressing.last.row], dressing.key[0]
+            done[order] = np.maximum(done[order], end) if order in done else end
+        for (order, _), end in self.rework.finish.items():
+            done[order] = np.maximum(done[order], end)
+        return done
 
     def _planned(self, node: Node) -> bool:
         """Whether the row lies in the past that is known."""
@@ -101,7 +110,7 @@ class Play:
         begun = self._waited(node, begun)
         if self._planned(node):
             factor = np.ones_like(factor)
-        lasts = press.change_seconds(setting, begun, node, earliest) * factor
+        lasts = press.change_seconds(setting, begun, node) * factor
         self.start[node.row] = begun
         self.end[node.row] = begun + lasts
         press.set(setting, begun, begun + lasts)
@@ -125,9 +134,19 @@ class Play:
         taken = self.crew.offer(turn, forced=self.waits is None or self._planned(node))
         if self.waits is None:
             self._find_wait(node, turn)
-        elif self.pending and not node.opens and self._open_first(turn, taken, where):
-            taken = self.crew.offer(turn)
+        elif not self._planned(node):
+            if self.pending and not node.opens and self._open_first(turn, taken, where):
+                taken = self.crew.offer(turn)
+            taken = self._when_warm(node, turn, taken, where)
         self._settle(node, turn, taken, where)
+
+    def _when_warm(self, node: Node, turn: Turn, taken: Taken, where: Marks) -> Taken:
+        """A loading carried over to another day waits for its press to be warm again."""
+        dressing, press = self.dressing.get(node.row), self.presses[node.press]
+        if dressing is None or not (cold := press.cold(taken.start, where)).any():
+            return taken
+        turn.earliest = np.maximum(turn.earliest, press.warmed(dressing.setting, taken.start, cold))
+        return self.crew.offer(turn)
 
     def _find_wait(self, node: Node, turn: Turn) -> None:
         turn.wait = 0.0
@@ -169,7 +188,7 @@ class Play:
             planned=float(node.start),
             wait=0.0 if self.waits is None else self.waits.get(node.row, 0.0),
             present=cold or dressing is not None,
-            window=None if dressing is None else self._window(dressing),
+            window=None if dressing is None else self.hours.loads(dressing),
         )
 
     def _lasts(self, node: Node, pieces: int) -> Times:
@@ -179,10 +198,11 @@ class Play:
     def _earliest(self, node: Node, dressing: Dressing | None, lasts: Times) -> Times:
         press = self.presses[node.press]
         if dressing is not None:
-            ready = _ready(self.day, dressing)
-            return np.maximum(press.warmed(dressing.setting, self._after(node, press)), ready)
+            ready: Times = np.maximum(self._after(node, press), self.ready.get(dressing.key, 0.0))
+            held = self.rework.holds.get(node.row)
+            return ready if held is None else np.maximum(ready, held)
         assert node.before is not None
-        earliest = self.end[node.before.row]
+        earliest: Times = self.end[node.before.row]
         if node.opens:
             earliest = earliest + node.timer
         if node.after:
@@ -194,7 +214,7 @@ class Play:
             earliest = np.maximum(earliest, self.start[other.row])
         return earliest
 
-    def _after(self, node: Node, press: _PressRoom) -> Times:
+    def _after(self, node: Node, press: PressRoom) -> Times:
         """When everything it waits for is over."""
         earliest = press.free
         for other in node.waits:
@@ -202,21 +222,6 @@ class Play:
         for other in node.starts:
             earliest = np.maximum(earliest, self.start[other.row])
         return earliest
-
-    def _window(self, dressing: Dressing) -> Windows:
-        """Starts from which the whole loading, as planned, lies inside the hours of its press and its people."""
-        rows = self.network.rows
-        shape = tuple((rows[n.row].person, n.start - dressing.load.start, n.seconds) for n in dressing.nodes)
-        key = (dressing.press, dressing.span, shape)
-        if key not in self._starts:
-            parts = [(self.presses[dressing.press].spans, 0, dressing.span)]
-            parts += [
-                (self.person_hours[self.people[who or ""]], offset, seconds)
-                for node, (who, offset, seconds) in zip(dressing.nodes, shape, strict=True)
-                if not (node.off_press and node.latest >= FAR)
-            ]
-            self._starts[key] = Windows(tuple((a, b - 1) for a, b in starts_of(parts)))
-        return self._starts[key]
 
     def _settle(self, node: Node, turn: Turn, taken: Taken, where: Marks) -> None:
         """Write down that the row is done on the days marked, and what follows from it."""
@@ -244,82 +249,13 @@ class Play:
             self.over += where & (opened > shut + node.longest + 0.5)
 
 
-class _PressRoom:
-    """A press on every day: from when it is free, at which setting, and on which of the shop's days it was warmed."""
-
-    def __init__(self, day: Day, number: int, days: int) -> None:
-        press = day.shop.press[number]
-        self.day, self.press = day, press
-        self.room = day.shop.room_temperature
-        self.spans = calendar.press_windows(day, press.id)
-        self.working = Windows(self.spans)
-        self.open = Windows(calendar.without(calendar.open_hours(day), calendar.away_spans(day, press.id)))
-        self.days = Windows(calendar.open_hours(day))
-        self.free = np.zeros(days)
-        self.warm_on = np.full(days, -1, dtype=np.intp)
-        self.setting: tuple[int, str] | None = None
-
-    def opening_before(self, at: int) -> float:
-        """When the shop opened on the day of `at`."""
-        number = int(self.days.number(np.array([float(at)]))[0])
-        return float(self.days.starts[number]) if number >= 0 else 0.0
-
-    def change_seconds(self, setting: tuple[int, str], begun: Times, node: Node, ready: Times) -> Times:
-        """How long a planned change takes: longer where it slipped to another day and the press is cold."""
-        planned = np.full(begun.shape, float(node.seconds))
-        on = self.days.number(begun)
-        due = int(self.days.number(np.array([float(node.start)]))[0])
-        cold = (on > due) & (self.warm_on < on)
-        if cold.any():
-            planned = np.where(cold, np.maximum(planned, self._warm_up(setting[0], begun)), planned)
-        if self.setting is not None:
-            warm = (self.warm_on == on) & (on == due) & (self._first_of(node, due))
-            if warm.any():
-                planned = np.where(warm, thermal.setting_seconds(self.press, self.setting, setting, self.room), planned)
-        return planned
-
-    def set(self, setting: tuple[int, str], begun: Times, ready: Times) -> None:
-        """The press has taken on a setting."""
-        self.setting = setting
-        self.warm_on = np.maximum(self.warm_on, self.days.number(begun))
-        self.free = np.maximum(self.free, ready)
-
-    def warmed(self, setting: tuple[int, str], at: Times) -> Times:
-        """When a loading that could come at `at` finds the press warm: one carried to another day waits for it."""
-        at = self.working.fit(at, 1)
-        on = self.days.number(at)
-        cold = on > self.warm_on
-        if not cold.any():
-            return at
-        opens = self.days.starts[np.maximum(on, 0)]
-        ready = np.maximum(at, opens + self._warm_up(setting[0], opens))
-        self.warm_on = np.where(cold, on, self.warm_on)
-        return np.where(cold, ready, at)
-
-    def _warm_up(self, setpoint: int, at: Times) -> float:
-        """Seconds from what a night leaves of the setting."""
-        if len(self.days.starts) < 2:
-            return 0.0
-        night = float(np.min(self.days.starts[1:] - self.days.ends[:-1]))
-        left = thermal.resting(self.press, float(setpoint), night, self.room)
-        return float(thermal.change_seconds(self.press, left, setpoint, self.room))
-
-    def _first_of(self, node: Node, due: int) -> bool:
-        """Whether the change is its day's warm-up."""
-        return due > 0 and bool((self.warm_on < due).any())
-
-
 def _followers(network: Network) -> dict[int, Node]:
     """For each row that closes a press which does not open by itself: the row it opens for."""
     return {n.before.row: n for n in network.nodes if n.opens and n.before is not None and n.longest < FAR}
 
 
-def _ready(day: Day, dressing: Dressing) -> float:
-    moments = [line.ready for line in day.lines if line.key == dressing.key and line.ready is not None]
-    return float(max((day.seconds(m) for m in moments), default=0))
-
-
 def play(day: Day, network: Network, spread: Spread, days: int, seed: int, until: int = -1) -> Played:
     """So many simulated days. Rows begun before `until` (seconds) are as the timetable has them."""
-    waits = Play(day, network, Draws(STILL, 1, 0), None).run().waits
-    return Play(day, network, Draws(spread, days, seed), waits, until).run()
+    hours = Hours(day, network.rows)
+    waits = Play(day, network, hours, Draws(STILL, 1, 0), None).run().waits
+    return Play(day, network, hours, Draws(spread, days, seed), waits, until).run()
