@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 
 import numpy as np
@@ -19,6 +20,7 @@ class Windows:
         self.spans = spans
         self.starts = np.array([a for a, _ in spans], dtype=float)
         self.ends = np.array([b for _, b in spans], dtype=float)
+        self._first, self._last = [float(a) for a, _ in spans], [float(b) for _, b in spans]
         lengths = self.ends - self.starts
         self._worked = np.concatenate([[0.0], np.cumsum(lengths)])  # working seconds passed by each span's end
 
@@ -27,6 +29,11 @@ class Windows:
 
         What finds no span any more (beyond two weeks) begins when asked for.
         """
+        if not self._last:
+            return at
+        number = bisect_left(self._last, float(at.max()) + seconds)
+        if number < len(self._last) and self._first[number] <= at.min():
+            return at
         wide = self.ends - self.starts >= seconds
         starts, last = self.starts[wide], self.ends[wide] - seconds
         if not len(starts):

@@ -7,16 +7,17 @@ from __future__ import annotations
 
 import heapq
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
 from models.day import Day
-from models.operation import Operation
+from models.operation import Operation, Route
 from models.plan import Row, What
 from scheduler.breakdown import break_down
 
 FAR = 1 << 40
+_Operations = dict[tuple[str, str, str, int], Operation]
 _RANK: dict[What, int] = {"change": 0, "load": 1, "prepress": 2, "align": 3, "dwell": 4, "peel": 5, "unload": 6}
 
 
@@ -93,18 +94,20 @@ class Network:
     rows: Sequence[Row]
     nodes: tuple[Node, ...]
     dressings: tuple[Dressing, ...]
+    ways: Mapping[tuple[str, str], Sequence[Route]]
 
 
 def network_of(day: Day, rows: Sequence[Row]) -> Network:
     """The network of a timetable that keeps the rules (contract, section 3)."""
-    dressings = tuple(_dressings(day, rows))
+    ways = break_down(day)
+    dressings = tuple(_dressings(day, rows, _operations(day, ways)))
     changes = list(_changes(day, rows))
     _pieces_wait(dressings)
     for number in range(len(day.shop.press)):
         mine = [x for x in dressings if x.press == number]
         _press_waits(day.shop.press[number].stations, mine, [c for c in changes if c.press == number])
     _rack_waits(day, dressings)
-    return Network(rows, _in_order([*changes, *(node for x in dressings for node in x.nodes)]), dressings)
+    return Network(rows, _in_order([*changes, *(node for x in dressings for node in x.nodes)]), dressings, ways)
 
 
 def _changes(day: Day, rows: Sequence[Row]) -> Iterator[Node]:
@@ -114,8 +117,8 @@ def _changes(day: Day, rows: Sequence[Row]) -> Iterator[Node]:
             yield Node(number, "change", day.seconds(row.start), row.seconds, presses.index(row.press), -1)
 
 
-def _dressings(day: Day, rows: Sequence[Row]) -> Iterator[Dressing]:
-    presses, operations = list(day.presses), _operations(day)
+def _dressings(day: Day, rows: Sequence[Row], operations: _Operations) -> Iterator[Dressing]:
+    presses = list(day.presses)
     grouped: dict[int, list[int]] = defaultdict(list)
     for number, row in enumerate(rows):
         if row.loading is not None and row.what != "change":
@@ -131,13 +134,9 @@ def _dressings(day: Day, rows: Sequence[Row]) -> Iterator[Dressing]:
         yield Dressing(loading, presses.index(first.press), nodes, first.pieces, key, steps, setting)
 
 
-_Operations = dict[tuple[str, str, str, int], Operation]
-
-
-def _operations(day: Day) -> _Operations:
+def _operations(day: Day, ways: Mapping[tuple[str, str], Sequence[Route]]) -> _Operations:
     """Each line's operations by placement and number; the same in every route but for their temperatures."""
     found: _Operations = {}
-    ways = break_down(day)
     for line in day.lines:
         for route in ways[line.garment, line.design]:
             for op in route.operations:

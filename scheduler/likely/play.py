@@ -19,6 +19,7 @@ from scheduler.likely.hours import Times
 from scheduler.likely.network import FAR, Dressing, Network, Node
 from scheduler.likely.rework import Rework
 from scheduler.likely.rooms import Hours, PressRoom
+from scheduler.likely.stages import Suits
 
 STILL = Spread(hands=0, pace=0, change=0, spoil=0)
 
@@ -68,7 +69,7 @@ class Play:
         self.dressing = {x.load.row: x for x in network.dressings}
         self.openings = _followers(network)
         self.ready = {line.key: float(day.seconds(line.ready)) for line in day.lines if line.ready is not None}
-        self.rework = Rework(self, network.dressings)
+        self.rework = Rework(self, network.dressings, Suits(day, network.ways))
 
     def run(self) -> Played:
         """Play every row."""
