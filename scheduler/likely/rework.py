@@ -3,14 +3,16 @@
 A spoiled piece wants a new blank and is made again from its first operation, as the log has it. It is spoiled in one
 of its line's stages (kinds of loadings), each as likely, and made again once the line's last loading of that stage
 is off. Each stage up to that one is run where a press next has a setting that suits it, between two loadings; what
-finds no such moment comes after everything planned, with the changes of setting it takes. Later stages take the
-line's last planned loading of them where that is still to come. One person stays with a piece that is made again,
+finds no such moment comes after everything planned, with the changes of setting it takes. Where the order would be
+late by that, the piece is made again at once, with the changes there and back. Later stages take the line's last
+planned loading of them where that is still to come. One person stays with a piece that is made again,
 with all its hand rows and dwells. What was planned for the spoiled piece is taken by another blank of its line, so
 nothing planned falls away.
 """
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -39,6 +41,16 @@ class _Job:
     joins: Stage | None = None  # the stage whose last planned loading they take
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Moment:
+    """A stage run again after this row of the plan, on a press, with so many seconds of changes there and back."""
+
+    row: int
+    stage: Stage
+    press: int
+    changes: float = 0.0
+
+
 class Rework:
     """What is spoiled on each day, and the work of making it again."""
 
@@ -47,8 +59,10 @@ class Rework:
         self.finish: dict[Key, Times] = {}
         self.pieces = np.zeros(play.draws.days)
         self.holds: dict[int, Times] = {}
-        self.after: dict[int, list[tuple[_Job, Stage, int]]] = defaultdict(list)
+        self.after: dict[int, list[tuple[_Job, _Moment]]] = defaultdict(list)
         self.jobs: list[_Job] = []
+        orders = play.day.orders.values()
+        self.due = {order.id: play.day.seconds(order.due) for order in orders if order.due is not None}
         self.offs = sorted(dressings, key=lambda x: (_over(x), x.number))
         if play.draws.spread.spoil > 0:
             for stages in stages_of(dressings).values():
@@ -63,25 +77,50 @@ class Rework:
 
     def _place(self, stages: Sequence[Stage], spoiled_in: int, counts: Counts) -> _Job:
         """Find the moments of the plan at which the stages can be run again; it looks at planned times only."""
-        job = _Job(stages[0].key, counts, np.zeros(len(counts)), [])
-        at = float(_over(stages[spoiled_in].final))
-        for number, stage in enumerate(stages):
-            if number > spoiled_in and stage.final.load.start >= at:
-                job.joins = stage
-                break
-            moment = next((x for x in self.offs if _over(x) >= at and self.suits(stage, x.press, x.setting)), None)
-            if moment is None:
-                job.left = list(stages[number:])
-                break
-            self.after[moment.off.row].append((job, stage, moment.press))
-            at = max(at, _over(moment)) + stage.hands + stage.shut + stage.tail
+        key, over = stages[0].key, float(_over(stages[spoiled_in].final))
+        joins = _joins(stages, spoiled_in, over)
+        wanted = stages[: stages.index(joins)] if joins else stages
+        moments, done = self._moments(wanted, over)
+        broken, sooner = self._break_in(wanted, stages[spoiled_in])
+        if broken and sooner < done and done > self.due.get(key[0], math.inf):
+            moments = broken
+        job = _Job(key, counts, np.zeros(len(counts)), list(wanted[len(moments) :]), joins)
+        for moment in moments:
+            self.after[moment.row].append((job, moment))
         return job
+
+    def _moments(self, stages: Sequence[Stage], at: float) -> tuple[list[_Moment], float]:
+        """When each stage next finds a press set so that it suits, and when all is done; what finds none is left."""
+        found: list[_Moment] = []
+        for stage in stages:
+            fit = next((x for x in self.offs if _over(x) >= at and self.suits(stage, x.press, x.setting)), None)
+            if fit is None:
+                return found, float(_over(self.offs[-1]))
+            found.append(_Moment(fit.off.row, stage, fit.press))
+            at = max(at, _over(fit)) + stage.one
+        return found, at
+
+    def _break_in(self, stages: Sequence[Stage], spoiled_in: Stage) -> tuple[list[_Moment], float]:
+        """The stages at once, on the press that spoiled the piece, with changes there and back; none where another
+        press is wanted."""
+        final, found = spoiled_in.final, list[_Moment]()
+        now, at = final.setting, float(_over(final))
+        if any(stage.press != final.press for stage in stages):
+            return [], at
+        room = self.play.presses[final.press]
+        for n, stage in enumerate(stages):
+            changes = room.between(now, stage.setting)
+            at, now = at + changes + stage.one, stage.setting
+            changes += room.between(now, final.setting) if n == len(stages) - 1 else 0.0
+            found.append(_Moment(final.off.row, stage, final.press, changes))
+        return found, at
 
     def follow(self, node: Node) -> None:
         """Make again what has its moment after this row."""
-        for job, stage, press in self.after.pop(node.row, ()):
-            lasts = stage.seconds(job.counts)
-            job.there = self._block(stage, press, job.counts, lasts, np.maximum(job.there, self.play.end[node.row]))
+        for job, moment in self.after.pop(node.row, ()):
+            lasts = moment.stage.seconds(job.counts) + moment.changes * self.play.draws.change()
+            begun = np.maximum(job.there, self.play.end[node.row])
+            job.there = self._block(moment.stage, moment.press, job.counts, lasts, begun)
             self._finished(job)
             if job.joins is not None:
                 row = job.joins.final.load.row
@@ -133,6 +172,11 @@ class Rework:
 
     def _noise(self, counts: Counts) -> Times:
         return self.play.draws.hand(max(1, int(np.ceil(counts[counts > 0].mean()))))
+
+
+def _joins(stages: Sequence[Stage], spoiled_in: int, over: float) -> Stage | None:
+    """The first later stage whose last planned loading is still to come: pieces made again take it."""
+    return next((stage for stage in stages[spoiled_in + 1 :] if stage.final.load.start >= over), None)
 
 
 def _over(dressing: Dressing) -> int:

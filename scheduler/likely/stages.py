@@ -33,6 +33,11 @@ class Stage:
     tail: float
     final: Dressing
 
+    @property
+    def one(self) -> float:
+        """Seconds until one piece is through."""
+        return self.hands + self.shut + self.tail
+
     def seconds(self, pieces: Counts) -> Times:
         """Press seconds of so many pieces, loaded as many at once as the plan does."""
         loadings = -(-pieces // self.capacity)
