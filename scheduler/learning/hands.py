@@ -3,7 +3,7 @@ together.
 
 A stretch less its dwells is the sum of hand rows, each its written time times two factors: one of its kind, one of
 the person. Factors are found by least squares with Huber's weights (Huber 1964, tuning constant 1.345), their
-uncertainty by drawing the stretches anew (Efron 1979, the bootstrap). Kinds whose share in the stretches never
+standard errors from the residuals themselves (Huber 1967, the sandwich). Kinds whose share in the stretches never
 differs cannot be told apart and get one factor together.
 """
 
@@ -21,7 +21,6 @@ Array = NDArray[np.float64]
 
 FEWEST = 15  # stretches, below which nothing is said
 _FEWEST_OF = 8  # stretches a group of kinds or a person must stand in
-_DRAWS = 200
 _TELL_APART = 0.10  # groups whose factors would be less certain than that (one standard error) go together
 _HUBER, _FAR = 1.345, 4.0
 _Z = 1.96
@@ -53,7 +52,7 @@ class Learnt:
     thin: tuple[str, ...] = ()
 
 
-def learn_hands(stretches: Sequence[Stretch], paces: dict[str, float], pace_spread: float, seed: int = 0) -> Learnt:
+def learn_hands(stretches: Sequence[Stretch], paces: dict[str, float], pace_spread: float) -> Learnt:
     """Factors from the stretches of one day. `paces` are the written ones; `pace_spread` how far a person's pace
     differs between days (coefficient of variation): one day cannot tell more, so it is part of the uncertainty."""
     possible = [s for s in stretches if s.seconds >= s.closed]
@@ -64,9 +63,7 @@ def learn_hands(stretches: Sequence[Stretch], paces: dict[str, float], pace_spre
     groups = table.groups(kept)
     people, few = table.people(kept)
     fit = table.fit(kept, groups, people)
-    random = np.random.default_rng([seed, 11])
-    drawn = [table.fit(random.choice(kept, len(kept)), groups, people, rounds=4) for _ in range(_DRAWS)]
-    spread = np.std(np.array(drawn), axis=0, ddof=1)
+    spread = table.errors(kept, groups, people, fit)
     kinds = {}
     for n, group in enumerate(groups):
         seen = int(table.within(kept, group))
@@ -157,6 +154,28 @@ class _Table:
         errors: Array = sigma * np.sqrt(np.diag(np.linalg.inv(gram)))
         return errors
 
+    def errors(
+        self, rows: NDArray[np.intp], groups: Sequence[Sequence[int]], people: Sequence[str], fit: Array
+    ) -> Array:
+        """Standard errors of what `fit` found, the people's mean held at 1."""
+        at = [self.names.index(p) for p in people]
+        kinds, paces = np.ones(len(self.columns)), np.ones(len(self.names))
+        for n, group in enumerate(groups):
+            kinds[list(group)] = fit[n]
+        paces[at] = fit[len(groups) :]
+        scale = self.scale[rows]
+        each = np.einsum("kcp,c->kp", self.work[rows], kinds)
+        slopes = np.column_stack([self._design(rows, groups, paces), each[:, at]]) / scale[:, None]
+        left = (self.seconds[rows] - each @ paces) / scale
+        bulk = _HUBER * (1.4826 * float(np.median(np.abs(left))) or 1.0)
+        share = self.work[rows].sum(axis=(0, 1))[at]
+        held = np.concatenate([np.zeros(len(groups)), share / share.sum()]) * 1e4
+        bread = np.linalg.pinv((slopes * (np.abs(left) <= bulk)[:, None]).T @ slopes + np.outer(held, held))
+        meat = (slopes * (np.clip(left, -bulk, bulk) ** 2)[:, None]).T @ slopes
+        free = len(rows) / max(1, len(rows) - len(fit))
+        errors: Array = np.sqrt(np.diag(bread @ meat @ bread) * free)
+        return errors
+
     def _design(self, rows: NDArray[np.intp], groups: Sequence[Sequence[int]], factors: Array | None = None) -> Array:
         work = self.work[rows]
         each = work.sum(axis=2) if factors is None else work @ factors
@@ -195,7 +214,7 @@ class _Table:
         x, y = design / scale[:, None], (self.seconds[rows] - known) / scale
         weights = np.ones(len(y))
         solved = np.ones(x.shape[1])
-        for _ in range(8):
+        for _ in range(5):
             root = np.sqrt(weights)
             solved = np.linalg.lstsq(x * root[:, None], y * root, rcond=None)[0]
             left = np.abs(y - x @ solved)

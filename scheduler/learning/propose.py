@@ -125,6 +125,10 @@ def _spoilage(day: Day, rows: Sequence[Row], log: Sequence[Entry]) -> tuple[list
     blanks = len(pieces) + bad
     if len(pieces) < FEWEST_PIECES:
         return [], [f"spoilage: {len(pieces)} pieces begun, {FEWEST_PIECES} are wanted"]
+    if not bad:
+        return [], [
+            f"spoilage: nothing is logged as spoiled in {blanks} pieces; whether nothing was, the log cannot tell"
+        ]
     share, z2 = bad / blanks, _Z * _Z
     middle = (share + z2 / (2 * blanks)) / (1 + z2 / blanks)
     half = _Z * math.sqrt(share * (1 - share) / blanks + z2 / (4 * blanks * blanks)) / (1 + z2 / blanks)
