@@ -19,11 +19,12 @@ import numpy as np
 
 from models.day import Day
 from models.log import Entry
+from models.order import OrderLine
 from models.plan import Row
 from models.shop import Press
 from scheduler import thermal
-from scheduler.learning.hands import Factor
-from scheduler.learning.ticks import Stops, Tick, ticks_of
+from scheduler.learning.hands import Factor, Learnt
+from scheduler.learning.ticks import Stops, Tick, ticks_of, written
 from scheduler.logbook.history import Course
 from scheduler.logbook.loadings import Loading
 
@@ -45,12 +46,12 @@ class Heat:
 
 
 def learn_heat(
-    day: Day, rows: Sequence[Row], log: Sequence[Entry], hands: float, spread: float
+    day: Day, rows: Sequence[Row], log: Sequence[Entry], hands: Learnt, spread: float
 ) -> tuple[list[Heat], list[str]]:
     """A factor for each press and way with enough changes, and a sentence for each with too few.
 
-    `hands`: what written hand times are to be multiplied by on the whole; `spread`: how far changes stray
-    (coefficient of variation), the least that is taken for the uncertainty.
+    `hands`: what the log says of hand times; `spread`: how far changes stray (coefficient of variation), the least
+    that is taken for the uncertainty.
     """
     found: list[Heat] = []
     thin: list[str] = []
@@ -73,7 +74,9 @@ def _mean(ratios: Sequence[float], spread: float) -> Factor:
     return Factor(mean, mean - half, mean + half, len(kept))
 
 
-def _ratios(day: Day, rows: Sequence[Row], log: Sequence[Entry], hands: float) -> Mapping[tuple[str, Way], list[float]]:
+def _ratios(
+    day: Day, rows: Sequence[Row], log: Sequence[Entry], hands: Learnt
+) -> Mapping[tuple[str, Way], list[float]]:
     course, quiet = Course(rows), Stops(day, log)
     found: dict[tuple[str, Way], list[float]] = defaultdict(list)
     for name, ticks in ticks_of(rows, log).items():
@@ -83,11 +86,11 @@ def _ratios(day: Day, rows: Sequence[Row], log: Sequence[Entry], hands: float) -
             pair = _beside(course, name, change, told)
             if pair is None or not quiet.clear(name, pair[0].at, pair[1].at):
                 continue
-            written = _moving(day, day.presses[name], earlier, change)
-            if written >= SHORTEST_S:
+            moving = _moving(day, day.presses[name], earlier, change)
+            if moving >= SHORTEST_S:
                 way: Way = "up" if (change.temperature or 0) > (earlier.temperature or 0) else "down"
-                seconds = _changing(change, *pair, hands) - (change.seconds - written)
-                found[name, way].append(seconds / written)
+                seconds = _changing(day, change, *pair, hands) - (change.seconds - moving)
+                found[name, way].append(seconds / moving)
     return found
 
 
@@ -109,11 +112,20 @@ def _beside(course: Course, press: str, change: Row, told: Mapping[int, Tick]) -
     return None if gaps > timedelta(seconds=_MOST_GAP_S) else (told[before[0].number], told[after[0].number])
 
 
-def _changing(change: Row, before: Tick, after: Tick, hands: float) -> float:
+def _changing(day: Day, change: Row, before: Tick, after: Tick, hands: Learnt) -> float:
     """Seconds the change took: the time between the lines less all that the plan has there besides."""
     besides = (change.start - _over(before.loading)) + (_over(after.loading) - change.end)
-    work = sum(row.seconds for row in after.loading.rows if row.person is not None)
-    return (after.at - before.at - besides).total_seconds() - work * (hands - 1)
+    line = next(ln for ln in day.lines if ln.key == (after.loading.order, after.loading.line))
+    longer = sum(_expected(day, line, row, hands) - row.seconds for row in after.loading.rows if row.person)
+    return (after.at - before.at - besides).total_seconds() - longer
+
+
+def _expected(day: Day, line: OrderLine, row: Row, hands: Learnt) -> float:
+    """A hand row's seconds by what is written and what the log says of it."""
+    who = row.person or ""
+    kind = next((f.value for kinds, f in hands.kinds.items() if row.what in kinds), 1.0)
+    person = hands.people[who].value if who in hands.people else 1.0
+    return written(day, line, row) * day.people[who].pace * kind * person
 
 
 def _over(loading: Loading) -> datetime:

@@ -55,17 +55,11 @@ def learn(day: Day, rows: Sequence[Row], log: Sequence[Entry]) -> Lesson:
     spread = day.shop.spread
     found = stretches(day, rows, log)
     hands = learn_hands(found, {name: who.pace for name, who in day.people.items()}, spread.pace)
-    overall = _overall(hands)
-    heat, thin_heat = learn_heat(day, rows, log, overall, spread.change)
+    heat, thin_heat = learn_heat(day, rows, log, hands, spread.change)
     spoiled, thin_spoiled = _spoilage(day, rows, log)
     proposals = [*_hands(day, hands), *_paces(day, hands), *_heats(day, heat), *spoiled]
     thin = [*_thin_hands(hands, rows, log, len(found)), *thin_heat, *thin_spoiled]
     return Lesson(tuple(proposals), tuple(thin), tuple(_elsewhere(day, hands)))
-
-
-def _overall(hands: Learnt) -> float:
-    seen = sum(f.seen for f in hands.kinds.values())
-    return sum(f.value * f.seen for f in hands.kinds.values()) / seen if seen else 1.0
 
 
 def _hands(day: Day, hands: Learnt) -> Iterator[Proposal]:
