@@ -31,8 +31,10 @@ def learn_folder(folder: Path, accept: bool = False) -> Told:
 
     Raises BadInput where folder, plan or log are wrong or there is no log, Busy where another run is at work there.
     """
-    running = read_running(folder)
+    if not folder.is_dir():
+        read_running(folder)  # says what is wrong with it
     with locked(folder) if accept else nullcontext():
+        running = read_running(folder)
         log = read_log(folder, running.day, running.rows)
         _some(folder, log)
         lesson = learn(running.day, running.rows, log)
