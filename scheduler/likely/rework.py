@@ -66,7 +66,11 @@ class Rework:
         self.offs = sorted(dressings, key=lambda x: (_over(x), x.number))
         if play.draws.spread.spoil > 0:
             for stages in stages_of(dressings).values():
-                self._draw(stages, sum(len(x.pieces) for x in dressings if _same(x, stages[0])))
+                self._draw(stages, sum(len(x.pieces) for x in dressings if _same(x, stages[-1]) and not self._known(x)))
+
+    def _known(self, dressing: Dressing) -> bool:
+        """Whether it lies in the past that is known: what was spoiled then is planned again already."""
+        return dressing.load.start < self.play.until
 
     def _draw(self, stages: Sequence[Stage], quantity: int) -> None:
         spoiled = self.play.draws.spoiled(quantity)
