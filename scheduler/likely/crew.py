@@ -55,30 +55,39 @@ class Crew:
         self.hours = hours
         self.free = np.zeros((len(paces), days))
         self.gaps = np.zeros((2, len(paces), days))
+        self._last_gap = np.zeros(len(paces))  # when the last of a person's gaps ends, over all days
 
-    def offer(self, turn: Turn, forced: bool = False) -> Taken:
-        """Who would take a row and when; nothing is changed. `forced`: as the sheet has it."""
-        named = turn.who[0]
-        starts = np.array([self._start(turn, p) for p in turn.who])
+    def offer(self, turn: Turn) -> Taken:
+        """Who would take a row and when; nothing is changed."""
+        starts = self._starts(turn)
         soonest = starts.min(axis=0)
         start = np.maximum(soonest, np.minimum(turn.planned, soonest + turn.wait)) if turn.wait else soonest
-        if forced:
-            start = np.full_like(start, turn.planned)
-            person = np.full(start.shape, named, dtype=np.intp)
-        else:
-            pick = np.where(starts[0] <= start, 0, starts.argmin(axis=0))
-            person = np.asarray(turn.who, dtype=np.intp)[pick]
-            if turn.wait and turn.window is not None:
-                start = turn.window.fit(start)
+        pick = np.where(starts[0] <= start, 0, starts.argmin(axis=0))
+        person = np.asarray(turn.who, dtype=np.intp)[pick]
+        if turn.wait and turn.window is not None:
+            start = turn.window.fit(start)
         end = start + turn.lasts * self._slow(turn, person)
-        taken = Taken(start, end, person, np.zeros(start.shape, dtype=bool))
-        return taken if forced else self._fill(turn, taken)
+        return self._fill(turn, Taken(start, end, person, np.zeros(start.shape, dtype=bool)))
+
+    def soonest(self, turn: Turn) -> Times:
+        """The earliest that anyone could take a row, its own wait and people's gaps left out."""
+        first: Times = self._starts(turn).min(axis=0)
+        return first
+
+    def as_planned(self, turn: Turn) -> Taken:
+        """The row taken when and by whom the sheet has it."""
+        days = len(self.each)
+        start = np.full(days, turn.planned)
+        person = np.full(days, turn.who[0], dtype=np.intp)
+        return Taken(start, start + turn.lasts, person, np.zeros(days, dtype=bool))
 
     def take(self, turn: Turn, taken: Taken, where: Marks) -> None:
         """The row is done by those who take it, on the days marked."""
         late = taken.start > turn.planned
         for p in turn.who:
             mine = where & (taken.person == p)
+            if not mine.any():
+                continue
             gap = mine & taken.gap
             own = mine & ~taken.gap
             if gap.any():
@@ -87,24 +96,26 @@ class Crew:
             if waits.any():
                 self.gaps[0, p] = np.where(waits, self.free[p], self.gaps[0, p])
                 self.gaps[1, p] = np.where(waits, taken.start, self.gaps[1, p])
+                self._last_gap[p] = self.gaps[1, p].max()
             self.free[p] = np.where(own, taken.end, self.free[p])
 
     def free_after(self, who: Sequence[int], turn: Turn, taken: Taken) -> Times:
         """When one of them is free again if the row is taken as offered, as far as people can tell."""
         ends = taken.start + turn.seconds * self.paces[taken.person] / self.paces[turn.who[0]]
-        soonest: Times = np.min(
-            [np.where((taken.person == p) & ~taken.gap, ends, self.free[p]) for p in who],
-            axis=0,
-        )
+        people = np.asarray(who)[:, None]
+        busy = (taken.person == people) & ~taken.gap
+        soonest: Times = np.where(busy, ends, self.free[people[:, 0]]).min(axis=0)
         return soonest
 
-    def _start(self, turn: Turn, p: int) -> Times:
-        start: Times = np.maximum(turn.earliest, self.free[p])
+    def _starts(self, turn: Turn) -> Times:
+        """When each of them could start, people x days."""
+        starts: Times = np.maximum(turn.earliest, self.free[list(turn.who)])
         if turn.window is not None:
-            start = turn.window.fit(start)
-        if turn.present or p != turn.who[0]:
-            start = self.hours[p].fit(start, turn.seconds * self._ratio(turn, p))
-        return start
+            starts = turn.window.fit(starts)
+        for n, p in enumerate(turn.who):
+            if turn.present or n:
+                starts[n] = self.hours[p].fit(starts[n], turn.seconds * self._ratio(turn, p))
+        return starts
 
     def _ratio(self, turn: Turn, p: int) -> float:
         return float(self.paces[p] / self.paces[turn.who[0]])
@@ -120,6 +131,8 @@ class Crew:
     def _fill(self, turn: Turn, taken: Taken) -> Taken:
         """Put the row into somebody's gap where it is due and fits there."""
         for p in turn.who:
+            if self._last_gap[p] <= turn.planned:
+                continue
             start = np.maximum(np.maximum(self.gaps[0, p], turn.earliest), turn.planned)
             end = start + turn.lasts * self.factors[p] * self._ratio(turn, p)
             fits = (end <= self.gaps[1, p]) & (start < taken.start)

@@ -15,6 +15,7 @@ from scheduler.likely.network import network_of
 from scheduler.likely.play import Played, play
 
 DAYS = 500
+LARGEST = 20_000  # rows of a plan that is played; a larger one would take longer than it is worth
 _MOST = 3_000_000  # rows x days that are held in memory at once
 
 
@@ -24,8 +25,10 @@ def foresee(
     """The plan with likely finishes beside its planned ones, from so many simulated days (fewer on huge days).
 
     `seed` left out: the plan's own; the same day, plan and seed give the same figures. Rows begun before `until`
-    are known and do not stray.
+    are known and do not stray. A plan of more than LARGEST rows comes back as it is.
     """
+    if len(rows) > LARGEST:
+        return plan
     seed = plan.seed if seed is None else seed
     days = max(50, min(days, _MOST // max(1, len(rows))))
     since = -1 if until is None else day.seconds(until)

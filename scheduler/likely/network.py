@@ -9,6 +9,7 @@ import heapq
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from itertools import pairwise
 
 from models.day import Day
@@ -54,7 +55,7 @@ class Node:
         return self.shut is not None
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Dressing:
     """A loading of the timetable: its hand rows in order, the peel off the press at the end where there is one."""
 
@@ -71,7 +72,7 @@ class Dressing:
         """The row that dresses the platen."""
         return self.nodes[0]
 
-    @property
+    @cached_property
     def off(self) -> Node:
         """The row after which the platen is free."""
         return next(node for node in reversed(self.nodes) if not node.off_press)

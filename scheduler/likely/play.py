@@ -132,10 +132,12 @@ class Play:
         if not where.any():
             return
         turn = self._turn(node)
-        taken = self.crew.offer(turn, forced=self.waits is None or self._planned(node))
         if self.waits is None:
-            self._find_wait(node, turn)
-        elif not self._planned(node):
+            self.found[node.row] = max(0.0, node.start - float(self.crew.soonest(turn)[0]))
+        if self.waits is None or self._planned(node):
+            taken = self.crew.as_planned(turn)
+        else:
+            taken = self.crew.offer(turn)
             if self.pending and not node.opens and self._open_first(turn, taken, where):
                 taken = self.crew.offer(turn)
             taken = self._when_warm(node, turn, taken, where)
@@ -148,10 +150,6 @@ class Play:
             return taken
         turn.earliest = np.maximum(turn.earliest, press.warmed(dressing.setting, taken.start, cold))
         return self.crew.offer(turn)
-
-    def _find_wait(self, node: Node, turn: Turn) -> None:
-        turn.wait = 0.0
-        self.found[node.row] = max(0.0, node.start - float(self.crew.offer(turn).start[0]))
 
     def _open_first(self, turn: Turn, taken: Taken, where: Marks) -> bool:
         """Presses that do not open by themselves come first where nobody would be there in time otherwise."""

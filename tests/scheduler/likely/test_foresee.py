@@ -130,3 +130,9 @@ def test_names_that_a_page_would_take_for_markup_stay_text() -> None:
     odd: Finish = said.orders[0].model_copy(update={"order": "<b>1</b>"})
     page = likely_table(said.model_copy(update={"orders": (odd,)}))
     assert "<b>1</b>" not in page and "&lt;b&gt;1&lt;/b&gt;" in page
+
+
+def test_a_plan_too_large_to_be_played_comes_back_as_it_is() -> None:
+    """Beyond 20 000 rows no likely finishes are stated, and nothing else is changed."""
+    made = planned("team-shirts")
+    assert foresee(made.day, made.plan, list(made.rows) * 12) is made.plan
