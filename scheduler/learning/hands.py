@@ -169,11 +169,11 @@ class _Table:
         left = (self.seconds[rows] - each @ paces) / scale
         bulk = _HUBER * (1.4826 * float(np.median(np.abs(left))) or 1.0)
         share = self.work[rows].sum(axis=(0, 1))[at]
-        held = np.concatenate([np.zeros(len(groups)), share / share.sum()]) * 1e4
+        held = np.concatenate([np.zeros(len(groups)), share / share.sum()]) * 1e3
         bread = np.linalg.pinv((slopes * (np.abs(left) <= bulk)[:, None]).T @ slopes + np.outer(held, held))
         meat = (slopes * (np.clip(left, -bulk, bulk) ** 2)[:, None]).T @ slopes
         free = len(rows) / max(1, len(rows) - len(fit))
-        errors: Array = np.sqrt(np.diag(bread @ meat @ bread) * free)
+        errors: Array = np.sqrt(np.maximum(0.0, np.diag(bread @ meat @ bread)) * free)
         return errors
 
     def _design(self, rows: NDArray[np.intp], groups: Sequence[Sequence[int]], factors: Array | None = None) -> Array:
