@@ -73,7 +73,11 @@ class Campaign(_Part):
 
 
 class Finish(_Part):
-    """When an order is done; late and slack in minutes, None where it has no due time."""
+    """When an order is done; late and slack in minutes, None where it has no due time.
+
+    `holds_50`, `holds_80`, `holds_95`: the finish that holds in so many days of 100, `on_time` the share of days on
+    which it is not late; None where no days were simulated, or nothing is due.
+    """
 
     order: str
     customer: str
@@ -83,6 +87,25 @@ class Finish(_Part):
     finish: datetime
     late_min: float | None
     slack_min: float | None
+    holds_50: datetime | None = None
+    holds_80: datetime | None = None
+    holds_95: datetime | None = None
+    on_time: float | None = None
+
+
+class Likely(_Part):
+    """What the likely finishes rest on: simulated days, their seed, and what happens on one of them on average.
+
+    `spoiled` pieces made again; of `closings`, `overpressed` ran past their dwell window as hands came late to a
+    press that does not open by itself; `peeled_late` peels came after their window.
+    """
+
+    days: int
+    seed: int
+    spoiled: float
+    closings: int
+    overpressed: float
+    peeled_late: float
 
 
 class Busy(_Part):
@@ -115,6 +138,7 @@ class Plan(_Part):
     people: tuple[Busy, ...]
     orders: tuple[Finish, ...]
     campaigns: tuple[Campaign, ...]
+    likely: Likely | None = None
     warnings: tuple[str, ...] = ()
     inputs: dict[str, str] = {}
     seed: int = 0

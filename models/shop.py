@@ -114,6 +114,22 @@ class Goals(Strict):
     finish: float = Field(default=1, ge=0, le=10_000)
 
 
+class Spread(Strict):
+    """How far a day strays from its plan. All but `spoil` are coefficients of variation (0: exactly as planned).
+
+    `hands`: one hand row of one piece (a row of n pieces strays less, by the root of n). `pace`: a person's pace
+    from one day to another. `change`: a change of setting and a warm-up. `spoil`: the share of pieces that have to
+    be made again. Defaults: unpaced hand work is skewed with coefficients of about 0.1 to 0.4 (memory of Knott and
+    Sury 1987, work-time distributions on unpaced tasks); two in a hundred spoiled, a twentieth between days and a
+    seventh or so on heating are common practice. `pressday learn` measures them.
+    """
+
+    hands: float = Field(default=0.25, ge=0, le=2)
+    pace: float = Field(default=0.05, ge=0, le=1)
+    change: float = Field(default=0.15, ge=0, le=2)
+    spoil: float = Field(default=0.02, ge=0, le=0.5)
+
+
 class Heating(Strict):
     """A first-order rise toward `ceiling` (temperature) with time constant `tau_min` (minutes)."""
 
@@ -209,6 +225,7 @@ class Shop(Strict):
     hands: Hands = Hands()
     rules: Rules = Rules()
     goals: Goals = Goals()
+    spread: Spread = Spread()
     press: tuple[Press, ...] = Field(min_length=1)
     person: tuple[Person, ...] = Field(min_length=1)
 

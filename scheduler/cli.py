@@ -324,6 +324,23 @@ def status(
         typer.echo(told, nl=False)
 
 
+@app.command()
+def learn(
+    folder: Folder,
+    accept: Annotated[bool, typer.Option("--accept", help="Write what is proposed into shop.toml.")] = False,
+    as_json: Json = False,
+) -> None:
+    """Say what the log teaches about hand times, paces, spoilage and heat, as changes of shop.toml."""
+    from scheduler.learning.commands import learn_folder, told_json, told_text
+
+    with _Problems(as_json):
+        told = learn_folder(folder, accept)
+    if as_json:
+        _print_json(told_json(told))
+    else:
+        typer.echo(told_text(told), nl=False)
+
+
 def _moment(text: str, option: str) -> datetime:
     from models.shop import moment
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from models.day import Day
@@ -9,6 +10,7 @@ from models.plan import Row
 from models.problem import Faulted
 from scheduler.audit import audit_rows
 from scheduler.intake import read_day
+from scheduler.likely import foresee
 from scheduler.output.files import write_plan
 from scheduler.output.lock import locked
 from scheduler.output.page_whatif import what_if_text
@@ -30,6 +32,7 @@ def plan_and_write(
         with Progress(silent=as_json) as progress:
             planned = plan_folder(folder, effort, seconds, seed, tell=progress, tell_bound=progress.bound)
         refuse_broken(planned.day, planned.rows)
+        planned = replace(planned, plan=foresee(planned.day, planned.plan, planned.rows))
         if what_if:
             planned = _with_what_if(folder, planned, effort, as_json)
         write(folder, planned)

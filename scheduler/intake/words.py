@@ -16,7 +16,7 @@ Units = tuple[str, str]  # the words for degrees and for length: ("F", "in")
 ARRAYS = ("press", "person", "film", "garment", "design", "placement", "layer")
 _FILE_TABLE = {"shop.toml": "shop", "catalog.toml": "catalog", "designs.toml": "designs"}
 _SUB_TABLES = {
-    "shop": ("units", "hours", "room", "hands", "rules", "goals"),
+    "shop": ("units", "hours", "room", "hands", "rules", "goals", "spread"),
     "press": ("heating", "cooling"),
 }
 

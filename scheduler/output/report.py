@@ -13,6 +13,7 @@ from models.plan import Finish, GoalFigures, Plan, Row
 from scheduler import calendar
 from scheduler.output.cautions import CAUTIONS
 from scheduler.output.layout import clip, columns, counted, date_words, lasting, number, on_the_minute, pad, wrapped
+from scheduler.output.likely_words import likely_lines, likely_sentences
 from scheduler.output.runs import Run, runs_of
 
 Style = Literal["", "title", "head", "late", "change", "warning", "caution"]
@@ -33,6 +34,7 @@ def report(day: Day, plan: Plan, rows: Sequence[Row], width: int) -> list[Line]:
     parts = [
         _summary(day, plan, width),
         _orders(plan, width),
+        _likely(plan, width),
         *(_press(day, plan, rows, [run for run in runs if run.press == press], press, width) for press in day.presses),
         _people(day, plan, width),
         _goals(day, plan, width),
@@ -78,6 +80,15 @@ def _orders(plan: Plan, width: int) -> Iterator[Line]:
         who = f"{clip(order.customer, room)}, " if order.customer and room > 3 else ""
         whole = f"({order.order}) " if columns(order.order) > names else ""
         yield from _text(f"{whole}{who}{rest}", width, style, columns(first), first)
+
+
+def _likely(plan: Plan, width: int) -> Iterator[Line]:
+    if plan.likely is None:
+        return
+    yield Line("What is likely", "head")
+    yield from (Line(clip(line, width)) for line in likely_lines(plan))
+    for sentence in likely_sentences(plan.likely):
+        yield from _text(sentence, width, "", 2, "  ")
 
 
 def _urgency(order: Finish) -> tuple[float, datetime]:

@@ -11,6 +11,7 @@ from typing import Any
 from models.day import Day
 from models.plan import Plan, Row
 from scheduler.output.layout import on_the_minute
+from scheduler.output.likely_words import likely_table
 from scheduler.output.page_chart import chart_data, temperatures
 from scheduler.output.page_colour import heat, ink_on
 from scheduler.output.page_names import names_section
@@ -53,6 +54,7 @@ def timeline_page(day: Day, plan: Plan, rows: Sequence[Row]) -> str:
 <main>
 <section aria-labelledby="h-orders"><h2 id="h-orders">Orders</h2>
 {finish_table(plan)}
+{likely_table(plan)}
 </section>
 <section aria-labelledby="h-pictures" id="pictures"><h2 id="h-pictures">The presses by time</h2>
 {_legend(day, rows)}

@@ -18,7 +18,7 @@ import scheduler
 from models.catalog import PEEL_DEFAULTS, Film, Garment
 from models.design import Designs, Layer, Placement
 from models.order import NameRow, OrderLine
-from models.shop import Goals, Hands, Hours, Person, Press, Room, Rules, Shop, Units, clock
+from models.shop import Goals, Hands, Hours, Person, Press, Room, Rules, Shop, Spread, Units, clock
 from tests.scenarios.folders import NAMES, ROOT
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -34,6 +34,7 @@ TABLES: dict[str, type[BaseModel]] = {
     "`[hands]`": Hands,
     "`[rules]`": Rules,
     "`[goals]`": Goals,
+    "`[spread]`": Spread,
     "`[[press]]`": Press,
     "`[[person]]`": Person,
     "`[[film]]`": Film,
@@ -45,7 +46,7 @@ TABLES: dict[str, type[BaseModel]] = {
 }
 # Fields that are tables of their own, described under their own heading.
 OWN_TABLES = {
-    Shop: {"units", "hours", "room", "hands", "rules", "goals", "press", "person"},
+    Shop: {"units", "hours", "room", "hands", "rules", "goals", "spread", "press", "person"},
     Placement: {"layer"},
 }
 

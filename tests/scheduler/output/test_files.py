@@ -64,15 +64,15 @@ def test_timetable_as_the_contract_has_it() -> None:
 
 
 def test_finish_as_the_contract_has_it() -> None:
-    """finish.csv has the contract's columns; minutes have at most two decimals and stay numbers where negative."""
+    """finish.csv has the contract's columns, then what is likely; minutes have at most two decimals."""
     text = finish_csv(
         [finish("G1", "Gull", -13.934, due=at(46)), finish("G2"), finish("G3", slack_min=-0.001, due=at(60))]
     )
     assert text.split("\r\n")[:4] == [
-        "order,customer,pieces,ready,due,finish,late_min,slack_min",
-        "G1,Gull,3,,2026-12-01T08:46:00,2026-12-01T09:00:00,13.93,-13.93",
-        "G2,,3,,,2026-12-01T09:00:00,,",
-        "G3,,3,,2026-12-01T09:00:00,2026-12-01T09:00:00,0,0",
+        "order,customer,pieces,ready,due,finish,late_min,slack_min,holds_50,holds_80,holds_95,on_time",
+        "G1,Gull,3,,2026-12-01T08:46:00,2026-12-01T09:00:00,13.93,-13.93,,,,",
+        "G2,,3,,,2026-12-01T09:00:00,,,,,,",
+        "G3,,3,,2026-12-01T09:00:00,2026-12-01T09:00:00,0,0,,,,",
     ]
 
 
