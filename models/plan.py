@@ -98,6 +98,7 @@ class Logged(_Part):
     piece: str
     placement: str
     operation: int
+    layers: tuple[int, ...]
     at: datetime
 
 

@@ -29,12 +29,12 @@ def plan_and_write(folder: Path, effort: EffortName, seconds: float | None, seed
     return planned
 
 
-def write(folder: Path, planned: Planned) -> None:
-    """Draw the page and put the plan folder in its place."""
+def write(folder: Path, planned: Planned, log: bytes | None = None) -> None:
+    """Draw the page and put the plan folder in its place, and with it what log.csv holds from then on."""
     from scheduler.output.timeline import timeline_page
 
     page = timeline_page(planned.day, planned.plan, planned.rows)
-    write_plan(folder, planned.plan, planned.rows, page)
+    write_plan(folder, planned.plan, planned.rows, page, log)
 
 
 def refuse_broken(day: Day, rows: list[Row]) -> None:

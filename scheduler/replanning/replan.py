@@ -11,7 +11,7 @@ from models.log import Entry
 from models.plan import Plan, Row
 from scheduler import __version__
 from scheduler.breakdown import break_down, check_fits
-from scheduler.logbook.history import Settled
+from scheduler.logbook.history import UNSETTLED, Settled
 from scheduler.logbook.spans import in_time
 from scheduler.planning import Planned, late_words
 from scheduler.replanning.changes import changes_of
@@ -31,10 +31,11 @@ class Old:
     rows: Sequence[Row]
     sha256: str
 
-
-def settled_of(plan: Plan) -> Settled:
-    """What a plan that was made again knows of the time before."""
-    return Settled(plan.changes.at, plan.changes.logged) if plan.changes else Settled()
+    @property
+    def settled(self) -> Settled:
+        """What it knows of the time before it was made."""
+        changes = self.plan.changes
+        return Settled(changes.at, changes.logged) if changes else UNSETTLED
 
 
 def replan_day(
@@ -51,7 +52,7 @@ def replan_day(
     new due times. Raises BadInput, or NoPlan with reasons in the shop's words.
     """
     routes = check_fits(day, break_down(day))
-    settled = settled_of(old.plan)
+    settled = old.settled
     carried = carry(day, routes, old.rows, log, at, settled)
     rest = solve_rest(carried, routes, EFFORTS[effort], seed, seconds, tell)
     rows = rows_of(carried.instance, rest.table, carried.rows)

@@ -264,10 +264,15 @@ class _Carrying:
                     for place, number in known.done.items():
                         for n in range(1, number + 1):
                             if (piece, place, n) not in told:
-                                found.setdefault(
-                                    (piece, place, n), Logged(piece=piece, placement=place, operation=n, at=entry.at)
-                                )
+                                item = self._told(piece, place, n, entry.at)
+                                found.setdefault((piece, place, n), item)
         return tuple(found.values())
+
+    def _told(self, piece: str, place: str, number: int, at: datetime) -> Logged:
+        key = (self.state.pieces[piece].order, self.state.pieces[piece].line)
+        line = next(ln for ln in self.day.lines if ln.key == key)
+        layers = dict(operations_of(line, self.routes))[place, number].layers
+        return Logged(piece=piece, placement=place, operation=number, layers=layers, at=at)
 
     def _still_done(self, item: Logged) -> bool:
         """Whether the blank it was done on is still good."""
