@@ -25,7 +25,7 @@ def loadings_are_whole(table: Table, recipes: Recipes) -> Iterator[Finding]:
     for loading in table.loadings.values():
         if loading.number < 1:
             yield table.find("loading-number", loading.first, "loadings are numbered from 1")
-        letters = "".join(_LETTERS.get(e.what, "?") for e in loading.on_press)
+        letters = _letters(loading)
         if not _GRAMMAR.fullmatch(letters) and not given_up(table, loading, letters):
             found = ", ".join(entry.what for entry in loading.on_press)
             text = f"its rows are {found}; right: load, [prepress], (align, dwell, [peel]) once or more, unload"
@@ -34,6 +34,10 @@ def loadings_are_whole(table: Table, recipes: Recipes) -> Iterator[Finding]:
             if after.start < before.end:
                 text = f"{after.what} starts {table.clock(after.start)}, while {before.what} lasts until"
                 yield table.find("loading-overlap", after, f"{text} {table.clock(before.end)}")
+
+
+def _letters(loading: Loading) -> str:
+    return "".join(_LETTERS.get(entry.what, "?") for entry in loading.on_press)
 
 
 def loadings_stay_the_same(table: Table, recipes: Recipes) -> Iterator[Finding]:
@@ -76,6 +80,8 @@ def rows_tell_their_operation(table: Table, recipes: Recipes) -> Iterator[Findin
 def ends_tell_their_operation(table: Table, recipes: Recipes) -> Iterator[Finding]:
     """Load and unload rows carry no operation, or one of their loading's; no layers that it does not press."""
     for loading in table.loadings.values():
+        if given_up(table, loading, _letters(loading)):
+            continue
         numbers = {closing.number for closing in loading.closings}
         pressed = {layer for closing in loading.closings for layer in closing.layers}
         for entry in loading.on_press:

@@ -13,6 +13,7 @@ from models.plan import Finish, GoalFigures, Plan, Row
 from scheduler import calendar
 from scheduler.output.cautions import CAUTIONS
 from scheduler.output.layout import clip, columns, counted, date_words, lasting, number, on_the_minute, pad, wrapped
+from scheduler.output.report_changes import told_changes
 from scheduler.output.runs import Run, runs_of
 
 Style = Literal["", "title", "head", "late", "change", "warning", "caution"]
@@ -32,6 +33,7 @@ def report(day: Day, plan: Plan, rows: Sequence[Row], width: int) -> list[Line]:
     width, runs = max(80, width), runs_of(rows)
     parts = [
         _summary(day, plan, width),
+        _changes(plan, width),
         _orders(plan, width),
         *(_press(day, plan, rows, [run for run in runs if run.press == press], press, width) for press in day.presses),
         _people(day, plan, width),
@@ -63,6 +65,13 @@ def _summary(day: Day, plan: Plan, width: int) -> Iterator[Line]:
         yield from _text(f"LATE: {late} of {counted(len(plan.orders), 'order')}.", width, "late")
     elif any(order.due for order in plan.orders):
         yield from _text("Nothing is late.", width)
+
+
+def _changes(plan: Plan, width: int) -> Iterator[Line]:
+    for number, (said, late) in enumerate(told_changes(plan)):
+        if not number:
+            yield Line("What changed", "head")
+        yield from _text(said, width, "late" if late else "", 4, "  ")
 
 
 def _orders(plan: Plan, width: int) -> Iterator[Line]:

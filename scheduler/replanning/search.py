@@ -28,6 +28,7 @@ from scheduler.timetable.record import Loading, Timetable
 
 NEAR = 1.01  # plans within one per cent of the best work figure are as good as each other
 _SURE = 0.5
+_FEW = 100  # piece-loadings: up to so many a playing takes no time
 
 Label = tuple[tuple[str, str], str, int]  # order and line, placement, first operation
 
@@ -41,6 +42,12 @@ class _Played(Incumbent):
     def offer(self, stage: str, instance: Instance, plan: Programme, table: Timetable, manner: Manner) -> bool:
         self.played.append(table)
         return super().offer(stage, instance, plan, table, manner)
+
+    def play(self, stage: str, instance: Instance, plan: Programme) -> Timetable:
+        """In every manner where the day's rest is small; else only in the one that was best so far."""
+        if sum(instance.quantity(task.line) for task in instance.tasks) <= _FEW:
+            return super().play(stage, instance, plan)
+        return self._in_manner(stage, instance, plan, self.manner)
 
 
 @dataclass(frozen=True)
