@@ -68,9 +68,9 @@ def _summary(day: Day, plan: Plan, width: int) -> Iterator[Line]:
 
 
 def _changes(plan: Plan, width: int) -> Iterator[Line]:
-    for number, (said, late) in enumerate(told_changes(plan)):
-        if not number:
-            yield Line("What changed", "head")
+    if plan.changes:
+        yield Line("What changed", "head")
+    for said, late in told_changes(plan):
         yield from _text(said, width, "late" if late else "", 4, "  ")
 
 
