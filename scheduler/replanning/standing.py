@@ -86,10 +86,12 @@ class _Carrying:
         while True:
             state = state_at(day, self.rows, self.log, self.at, self.settled, left)
             handed = hand_over(day, state, self.absent, self._latest(day, state))
-            fresh = handed.left.keys() - left.keys()
+            fresh = {
+                number: moment for number, moment in handed.left.items() if moment < left.get(number, datetime.max)
+            }
             if not fresh:
                 return state, tuple(item for item in handed.taken if item.rows)
-            left |= {number: handed.left[number] for number in fresh}
+            left |= fresh
 
     def _latest(self, day: Day, state: State) -> dict[int, int]:
         """By loading: the latest moment of its peel off the press, seconds from the opening, where there is one."""
