@@ -56,7 +56,7 @@ class Reckoned:
         self.gone = {e.person for e in log if e.what == "absent"}
         self.spoiled = {piece for e in log if e.what == "spoiled" for piece in e.pieces}
         self.finished = {piece for e in log if e.what == "done" for piece in e.pieces}
-        self.since = {piece: at for piece in self.spoiled}
+        self.since = dict.fromkeys(self.spoiled, at)
         self.cancelled = {e.order for e in log if e.what == "cancel"}
         self.by_loading: dict[int, list[Row]] = {}
         for row in rows:
