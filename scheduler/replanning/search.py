@@ -195,4 +195,5 @@ def _refuse_unfit(instance: Instance) -> None:
                 f'it, takes "{task.placement}"; {instance.quantity(task.line)} pieces wait for it'
             )
     if reasons:
-        raise NoPlan(list(dict.fromkeys(reasons)))
+        advice = 'Say until when a press is down or somebody absent, or log "cancel" for what cannot be done.'
+        raise NoPlan([*dict.fromkeys(reasons), advice])
