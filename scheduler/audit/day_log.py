@@ -81,6 +81,8 @@ class DayLog:
         if entry.what == "spoiled":
             for piece in entry.pieces:
                 self.spoiled[piece].append(at)
+                if entry.until is not None:
+                    self.waits[piece].append((at, self.day.seconds(entry.until)))
         elif entry.what == "done":
             for piece in pieces if entry.order or entry.pieces else ():
                 self.done[piece].append((at, entry.press))

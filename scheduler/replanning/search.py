@@ -30,6 +30,8 @@ NEAR = 1.01  # plans within one per cent of the best work figure are as good as 
 _SURE = 0.5
 _FEW = 100  # piece-loadings: up to so many a playing takes no time
 
+_STEADY = (MANNERS[0], MANNERS[3])  # the ways of serving a long rest is first played in: the usual, and in order
+
 Label = tuple[tuple[str, str], str, int]  # order and line, placement, first operation
 
 
@@ -45,7 +47,7 @@ class _Played(Incumbent):
 
     def play(self, stage: str, instance: Instance, plan: Programme) -> Timetable:
         """In every manner where the day's rest is small; else only in the one that was best so far."""
-        if sum(instance.quantity(task.line) for task in instance.tasks) <= _FEW:
+        if _loadings(instance) <= _FEW:
             return super().play(stage, instance, plan)
         return self._in_manner(stage, instance, plan, self.manner)
 
@@ -95,7 +97,7 @@ class _Rest:
         if not any(lot.pieces for lot in self.instance.lots):
             return self._nothing_left()
         programme = self.before.programme()
-        for manner in MANNERS:
+        for manner in MANNERS if self._small() else _STEADY:
             self.best.offer("before", self.instance, programme, dispatch(self.instance, programme, manner), manner)
         view = View.of(self.instance, self.effort.jobs)
         self.bounds = self._bounds(view, least_left(self.instance, self.routes))
@@ -111,6 +113,9 @@ class _Rest:
         while self.seconds is not None and not self.stop():
             self._search(view, len(MARGINS))
         return self._steadiest()
+
+    def _small(self) -> bool:
+        return _loadings(self.instance) <= _FEW
 
     def stop(self) -> bool:
         """Whether the clock has run out, where one was set, or the gap is closed."""
@@ -183,6 +188,11 @@ class _Rest:
                 key = (loading.order, loading.line)
                 found[self.before.press[loading.press]].append((key, loading.placement, loading.steps[0][1]))
         return found
+
+
+def _loadings(instance: Instance) -> int:
+    """Piece-loadings that are left."""
+    return sum(instance.quantity(task.line) for task in instance.tasks)
 
 
 def _refuse_unfit(instance: Instance) -> None:
