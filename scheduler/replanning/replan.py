@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from models.day import Day
@@ -55,7 +55,11 @@ def replan_day(
     settled = old.settled
     carried = carry(day, routes, old.rows, log, at, settled)
     rest = solve_rest(carried, routes, EFFORTS[effort], seed, seconds, tell)
-    rows = rows_of(carried.instance, rest.table, carried.rows)
+    if rest.as_planned and carried.rest:
+        bare = replace(rest.table, loadings=[], changes=[])
+        rows = rows_of(carried.instance, bare, [*carried.rows, *carried.rest.rows])
+    else:
+        rows = rows_of(carried.instance, rest.table, carried.rows)
     warnings = list(dict.fromkeys(warning for ways in routes.values() for warning in ways[0].warnings))
     late = late_words(carried.instance, rest.table)
     plan = plan_of(carried.instance, rest.table, rest.bounds, seed, effort, __version__, [*late, *warnings])

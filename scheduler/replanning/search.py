@@ -60,6 +60,7 @@ class Rest:
     bounds: tuple[float, float]
     kept: int
     left: int
+    as_planned: bool = False
 
 
 def solve_rest(
@@ -92,10 +93,12 @@ class _Rest:
         self.began = time.monotonic()
         self.bounds = (0.0, 0.0)
         self.old = self._old_labels()
+        self.as_planned: Timetable | None = None
 
     def run(self) -> Rest:
         if not any(lot.pieces for lot in self.instance.lots):
             return self._nothing_left()
+        self.as_planned = self._as_planned()
         programme = self.before.programme()
         for manner in MANNERS if self._small() else _STEADY:
             self.best.offer("before", self.instance, programme, dispatch(self.instance, programme, manner), manner)
@@ -152,6 +155,15 @@ class _Rest:
         rest = work_bound(self.instance, least, settings, known, self.effort.bound).work
         return late, past + max(rest, goals.finish * stood.finish)
 
+    def _as_planned(self) -> Timetable | None:
+        """The rest of the plan before as it stands, where it has a place for every piece."""
+        rest, standing = self.carried.rest, self.instance.standing
+        if rest is None or standing is None or self.before.homeless:
+            return None
+        table = Timetable(rest.loadings, rest.changes, worked=standing.loadings, changed=standing.changes)
+        self.best.played.append(measure(self.instance, table))
+        return table
+
     def _worked(self) -> Timetable:
         standing = self.instance.standing
         assert standing is not None
@@ -174,9 +186,13 @@ class _Rest:
         work = min(table.work for table in in_time)
         good = [table for table in in_time if table.work <= NEAR * work + 1e-6]
         table = max(good, key=lambda t: (self._kept(t), -t.work))
-        return Rest(table, self.bounds, self._kept(table), sum(map(len, self.old)))
+        late_bound, work_bound = min(self.bounds[0], table.late), min(self.bounds[1], table.work)
+        left = sum(map(len, self.old))
+        return Rest(table, (late_bound, work_bound), self._kept(table), left, table is self.as_planned)
 
     def _kept(self, table: Timetable) -> int:
+        if table is self.as_planned:
+            return sum(map(len, self.old))
         now = labels(self.carried, table.loadings)
         return sum(in_common(old, new) for old, new in zip(self.old, now, strict=True))
 

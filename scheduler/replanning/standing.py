@@ -27,6 +27,7 @@ from scheduler.replanning.routes import chain_left, old_chains, operations_of, r
 from scheduler.replanning.takeover import hand_over
 from scheduler.replanning.wanted import day_under_log
 from scheduler.replanning.worked import Worked, changes_that_stand
+from scheduler.timetable.record import Change, Loading
 
 _BUCKET_S = 900  # pieces of one line that can be taken up within so much of each other travel as one lot
 
@@ -44,6 +45,16 @@ class Carried:
     course: Course
     taken: tuple[Taken, ...]
     lot_of: Mapping[str, int]
+    rest: Rest | None
+
+
+@dataclass(frozen=True)
+class Rest:
+    """What the plan before still has to do, to the second: a plan for the rest as long as nothing touches it."""
+
+    rows: list[Row]
+    loadings: list[Loading]
+    changes: list[Change]
 
 
 def carry(
@@ -113,7 +124,45 @@ class _Carrying:
         chains += [Chain(routes[line.key], ()) for line in self.day.lines]
         standing, rows = self._standing(history)
         instance = Instance(self.day, chains, lots, standing)
-        return Carried(self.day, self.state, rows, instance, self._logged(), self.course, self.taken, lot_of)
+        rest = self._rest(history, lot_of, instance)
+        return Carried(self.day, self.state, rows, instance, self._logged(), self.course, self.taken, lot_of, rest)
+
+    def _rest(
+        self, history: Mapping[tuple[str, str], int], lot_of: Mapping[str, int], instance: Instance
+    ) -> Rest | None:
+        """The plan before from now on; None where something bears on it."""
+        taken = {item.loading.number for item in self.taken}
+        left = [x for x in self.course.loadings if x.number not in taken]
+        free = {
+            (n, instance.lots[lot].line.key): at for lot in set(lot_of.values()) for at, n in instance.lots[lot].pieces
+        }
+        firsts: dict[str, datetime] = {}
+        for loading in left:
+            for piece in loading.pieces:
+                firsts.setdefault(piece, loading.start)
+        touched = (
+            any(stands.off_since is not None for stands in instance.standing.presses) if instance.standing else True
+        )
+        touched = touched or any(
+            out.end is None or out.end > self.at for spans in self.absent.values() for out in spans
+        )
+        touched = touched or firsts.keys() != lot_of.keys() or any(x.start < self.at for x in left)
+        touched = touched or any(
+            self.day.seconds(start) < free[self.numbers[piece], instance.lots[lot_of[piece]].line.key]
+            for piece, start in firsts.items()
+        )
+        if touched:
+            return None
+        operations = {line.key: dict(operations_of(line, self.routes)) for line in self.day.lines}
+        worked, seen, loadings = Worked(self.day, operations, history), {p for t in self.taken for p in t.pieces}, []
+        for loading in left:
+            whole = Taken(loading, loading.pieces, loading.rows, loading.end, False, frozenset())
+            loadings.append(worked.loading(whole, bool(seen & set(loading.pieces))))
+            seen |= set(loading.pieces)
+        changes = [row for row in self.rows if row.what == "change"]
+        later = [c for c in worked.changes(changes) if c.start >= self.now]
+        rows = [r for r in self.rows if (r.start >= self.at if r.what == "change" else r.loading not in taken)]
+        return Rest(rows, loadings, later)
 
     def _standing(self, history: Mapping[tuple[str, str], int]) -> tuple[Standing, list[Row]]:
         operations = {line.key: dict(operations_of(line, self.routes)) for line in self.day.lines}

@@ -143,12 +143,14 @@ def test_a_day_is_planned_again_and_again(name: str) -> None:
     reckoned.check(three.rows)
 
 
-def test_without_news_the_day_goes_on_as_planned() -> None:
-    """Planned again for no reason, nothing gets worse, and nearly every loading stays where it was."""
-    made, at = planned("mixed-peels"), moments("mixed-peels")[3]
+@pytest.mark.parametrize("name", ["team-shirts", "mixed-peels"])
+def test_without_news_the_day_goes_on_as_planned(name: str) -> None:
+    """Planned again for no reason nothing gets worse; unless work is saved, nearly every loading stays in place."""
+    made, at = planned(name), moments(name)[3]
     plan = again(made.day, old_of(made), [], at)
-    assert plan.plan.changes is not None
-    assert plan.plan.changes.kept >= 0.9 * plan.plan.changes.left
+    changes = plan.plan.changes
+    assert changes is not None and changes.left > 100
+    assert plan.plan.goals.work_min < made.plan.goals.work_min / 1.01 or changes.kept >= 0.9 * changes.left
     assert plan.plan.goals.late_min <= made.plan.goals.late_min
     assert plan.plan.goals.work_min <= 1.02 * made.plan.goals.work_min
 
