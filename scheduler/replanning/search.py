@@ -28,6 +28,7 @@ from scheduler.timetable.record import Loading, Timetable
 
 NEAR = 1.01  # plans within one per cent of the best work figure are as good as each other
 _SURE = 0.5
+_BOUND = 0.25  # share of an effort's measure for bounds: who replans stands waiting
 _FEW = 100  # piece-loadings: up to so many a playing takes no time
 
 _STEADY = (MANNERS[0], MANNERS[3])  # the ways of serving a long rest is first played in: the usual, and in order
@@ -105,7 +106,7 @@ class _Rest:
         view = View.of(self.instance, self.effort.jobs)
         self.bounds = self._bounds(view, least_left(self.instance, self.routes))
         mine = self.before.sequences(view.work)
-        swept = [view.sequences, *view.others[:1]]
+        swept = [view.sequences, *(view.others[:1] if self._small() else ())]
         if view.estimator.run(mine) is not None:
             view.offer(self.best, "before", mine)
         for sequences in swept:
@@ -140,7 +141,7 @@ class _Rest:
         """Bounds on the whole day's figures: what stands already counts as it is."""
         stood = measure(self.instance, self._worked())
         left = {self.instance.order_of[op.line] for op in least}
-        late = late_bound(self.instance, least, self.effort.bound) if self.best.value[1] else 0.0
+        late = late_bound(self.instance, least, _BOUND * self.effort.bound) if self.best.value[1] else 0.0
         late += sum(
             weight * max(0, done - due)
             for order, (weight, done, due) in enumerate(
@@ -152,7 +153,7 @@ class _Rest:
         past = stood.work - goals.finish * stood.finish
         settings = tuple(view.settings.candidates(side.index) for side in self.instance.presses)
         known = self.best.value[2]
-        rest = work_bound(self.instance, least, settings, known, self.effort.bound).work
+        rest = work_bound(self.instance, least, settings, known, _BOUND * self.effort.bound).work
         return late, past + max(rest, goals.finish * stood.finish)
 
     def _as_planned(self) -> Timetable | None:
