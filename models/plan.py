@@ -126,8 +126,91 @@ class WhatIf(_Part):
     reasons: tuple[str, ...] = ()
 
 
+class Logged(_Part):
+    """An operation of a piece that the log says is done, though no rows tell of it."""
+
+    piece: str
+    placement: str
+    operation: int
+    layers: tuple[int, ...]
+    at: datetime
+
+
+class OrderChange(_Part):
+    """An order's old and new finish. `holds`: whether it is done by its due time (None: it has none).
+
+    `was` None: it was not in the plan before; `now` None: nothing of it is left to do, it was cancelled.
+    """
+
+    order: str
+    customer: str
+    due: datetime | None
+    was: datetime | None
+    now: datetime | None
+    holds: bool | None
+
+
+class WorkChange(_Part):
+    """Pieces of an order line's placement on one press, from one operation on; `press` the other press of a move."""
+
+    order: str
+    line: str
+    placement: str
+    operation: int
+    pieces: int
+    press: str | None = None
+
+
+class PressChange(_Part):
+    """What one press has more and less to do than before; `moved` came from other presses (named in each)."""
+
+    press: str
+    added: tuple[WorkChange, ...]
+    dropped: tuple[WorkChange, ...]
+    moved: tuple[WorkChange, ...]
+    kept: int  # loadings it keeps in their order
+
+
+class Errand(_Part):
+    """A person's next hand row."""
+
+    start: datetime
+    what: str
+    press: str | None
+    order: str
+    line: str
+    placement: str
+
+
+class PersonChange(_Part):
+    """Where a person goes first from the moment on, by the plan before and now (None: nowhere)."""
+
+    person: str
+    was: Errand | None
+    now: Errand | None
+
+
+class Changes(_Part):
+    """What a plan made again at `at` changes. `before` is the sha256 of the timetable.csv it was made again from.
+
+    `moments` are those of all plannings since the first, this one last. `log` tells the lines of the log since the
+    plan before, in words. `kept` of `left` loadings stay on their press and in their order.
+    """
+
+    at: datetime
+    before: str
+    moments: tuple[datetime, ...]
+    log: tuple[str, ...]
+    orders: tuple[OrderChange, ...]
+    presses: tuple[PressChange, ...]
+    people: tuple[PersonChange, ...]
+    kept: int
+    left: int
+    logged: tuple[Logged, ...] = ()
+
+
 class Plan(_Part):
-    """plan.json. The rows stand beside it in timetable.csv."""
+    """plan.json. The rows stand beside it in timetable.csv. `changes`: None for a day planned from its start."""
 
     format: str = FORMAT
     start: datetime
@@ -145,3 +228,5 @@ class Plan(_Part):
     effort: str = "normal"
     version: str = ""
     what_if: tuple[WhatIf, ...] = ()
+
+    changes: Changes | None = None

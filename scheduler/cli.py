@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import itertools
 import sys
 from datetime import datetime
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated, NoReturn
+from typing import Annotated, Any, NoReturn
 
 import typer
+from typer.core import TyperCommand
 
 app = typer.Typer(
     name="pressday",
@@ -339,6 +341,78 @@ def learn(
         _print_json(told_json(told))
     else:
         typer.echo(told_text(told), nl=False)
+
+
+class _InOrder(TyperCommand):
+    """Keeps the words of the command line as they came: an --until goes with the --down or --absent before it."""
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        ctx.meta["words"] = list(args)
+        return super().parse_args(ctx, args)
+
+
+@app.command(cls=_InOrder)
+def replan(
+    ctx: typer.Context,
+    folder: Folder,
+    at: Annotated[str, typer.Option(help="From when on, as 2026-12-01T10:42; left out: now.")] = "",
+    down: Annotated[list[str] | None, typer.Option(help="A press that goes down then.")] = None,
+    up: Annotated[list[str] | None, typer.Option(help="A press that works again.")] = None,
+    absent: Annotated[list[str] | None, typer.Option(help="Somebody who leaves then.")] = None,
+    back: Annotated[list[str] | None, typer.Option(help="Somebody who is back.")] = None,
+    until: Annotated[
+        list[str] | None, typer.Option(help="Until when the press is down or the person absent that stands before it.")
+    ] = None,
+    effort: Annotated[EffortChoice, typer.Option(help="How hard to think.")] = EffortChoice.normal,
+    seconds: Annotated[
+        float | None, typer.Option(min=0.1, help="Think this long instead; then two runs may differ.")
+    ] = None,
+    seed: Annotated[int, typer.Option(min=0, max=2_000_000_000, help="Another seed, another search.")] = 0,
+    as_json: Json = False,
+) -> None:
+    """Plan the rest of the day again from a moment, by the log; --down and the like are logged first."""
+    from scheduler.replanning.commands import replan_and_write
+
+    moment = _moment(at, "--at")
+    lines = _happened(ctx.meta["words"], moment)
+    with _Problems(as_json):
+        replan_and_write(folder, moment, lines, effort.value, seconds, seed, as_json)
+
+
+_EVENTS = {"--down": "press", "--up": "press", "--absent": "person", "--back": "person"}
+
+
+def _happened(words: list[str], at: datetime) -> list[dict[str, str]]:
+    """Lines of the log for what the command line tells, in its order."""
+    lines: list[dict[str, str]] = []
+    left = [part for word in words for part in (word.split("=", 1) if word.startswith("--") else [word])]
+    for option, value in itertools.pairwise(left):
+        if option in _EVENTS:
+            lines.append({"at": at.isoformat(), "what": option[2:], _EVENTS[option]: value})
+        elif option == "--until":
+            if not lines or lines[-1]["what"] not in ("down", "absent") or "until" in lines[-1]:
+                raise typer.BadParameter("it goes with the --down or --absent before it", param_hint="--until")
+            lines[-1]["until"] = _moment(value, "--until").isoformat()
+    return lines
+
+
+@app.command()
+def restore(
+    folder: Folder,
+    number: Annotated[
+        int | None, typer.Argument(help="Which, as plans-before/ numbers them; left out: the last.")
+    ] = None,
+    as_json: Json = False,
+) -> None:
+    """Bring back a plan from before; the present one is kept among them."""
+    from scheduler.output.files import restore_plan
+
+    with _Problems(as_json):
+        brought = restore_plan(folder, number)
+    if as_json:
+        _print_json({"restored": brought})
+    else:
+        typer.echo(f"plan/ is plan {brought} from before again; the one that was there is kept.")
 
 
 def _moment(text: str, option: str) -> datetime:

@@ -12,10 +12,12 @@ from models.problem import NoPlan
 from scheduler import __version__
 from scheduler.audit import audit_rows
 from scheduler.breakdown import break_down, check_fits
+from scheduler.instance import Instance
 from scheduler.intake import read_day
 from scheduler.solving.efforts import EFFORTS, EffortName
 from scheduler.solving.incumbent import Progress
 from scheduler.solving.solve import Solution, TellBound, solve
+from scheduler.timetable.record import Timetable
 from scheduler.timetable.rows import rows_of
 from scheduler.timetable.shortage import shortages
 from scheduler.timetable.summary import plan_of
@@ -72,12 +74,17 @@ def _sound(solution: Solution) -> tuple[Solution, list[Row]]:
 
 def _plan(solution: Solution, seed: int, effort: str, warnings: list[str]) -> Plan:
     instance = solution.instance
-    late = [
+    late = late_words(instance, solution.table)
+    return plan_of(instance, solution.table, solution.bounds, seed, effort, __version__, [*late, *warnings])
+
+
+def late_words(instance: Instance, table: Timetable) -> list[str]:
+    """A sentence for each order that is late."""
+    return [
         f"order {order} is late: done {day_time(instance.day.at(done))}, due {day_time(instance.day.at(due))}"
-        for order, done, due in zip(instance.order_ids, solution.table.order_finish, instance.due, strict=True)
+        for order, done, due in zip(instance.order_ids, table.order_finish, instance.due, strict=True)
         if due is not None and done > due
     ]
-    return plan_of(instance, solution.table, solution.bounds, seed, effort, __version__, [*late, *warnings])
 
 
 def day_time(at: datetime) -> str:

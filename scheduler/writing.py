@@ -49,12 +49,12 @@ def _with_what_if(folder: Path, planned: Planned, effort: EffortName, silent: bo
     return with_what_if(folder, planned, effort, quiet if silent else tell_outcome)
 
 
-def write(folder: Path, planned: Planned) -> None:
-    """Draw the page and put the plan folder in its place."""
+def write(folder: Path, planned: Planned, log: bytes | None = None) -> None:
+    """Draw the page and put the plan folder in its place, and with it what log.csv holds from then on."""
     from scheduler.output.timeline import timeline_page
 
     page = timeline_page(planned.day, planned.plan, planned.rows)
-    write_plan(folder, planned.plan, planned.rows, page)
+    write_plan(folder, planned.plan, planned.rows, page, log)
 
 
 def refuse_broken(day: Day, rows: list[Row]) -> None:

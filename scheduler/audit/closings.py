@@ -53,7 +53,10 @@ def someone_closes(table: Table, recipes: Recipes) -> Iterator[Finding]:
 def peels_are_there(table: Table, recipes: Recipes) -> Iterator[Finding]:
     """Every closing with layers has its peel, a repress none, and no peel stands alone."""
     for closing in table.closings():
-        if closing.layers and closing.peel is None:
+        lost = table.log is not None and not any(
+            closing in table.closings_of.get(p, ()) for p in closing.loading.pieces
+        )
+        if closing.layers and closing.peel is None and not lost:
             yield table.find("peel-missing", closing.dwell, f"operation {closing.number} is never peeled")
         if not closing.layers and closing.peel is not None:
             yield table.find("peel-unwanted", closing.peel, "a repress has no carrier to peel")

@@ -126,13 +126,18 @@ def _cooling_within(table: Table, recipes: Recipes, loading: Loading, since: int
     for piece in loading.pieces:
         before = _previous(table, piece, loading)
         if before is not None:
-            cool = before.dwell.end + earliest_peel(table, before, recipes.need(before))
+            cool = before.dwell.end + earliest_peel(table, before, recipes.once(before))
             spans.append((max(since, before.dwell.end), int(min(loading.start, cool))))
     return spans
 
 
 def _previous(table: Table, piece: str, loading: Loading) -> Closing | None:
-    earlier = [c for c in table.closings_of.get(piece, []) if c.dwell.end <= loading.start and c.loading is not loading]
+    blank = table.blank(piece, loading)
+    earlier = [
+        c
+        for c in table.every_closing.get(piece, [])
+        if c.dwell.end <= loading.start and c.loading is not loading and table.blank(piece, c.loading) == blank
+    ]
     return earlier[-1] if earlier else None
 
 

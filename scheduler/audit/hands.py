@@ -75,10 +75,13 @@ def _when(table: Table, entry: Entry) -> str:
 
 def hands_take_their_time(table: Table, recipes: Recipes) -> Iterator[Finding]:
     """Hand rows last exactly the sum of their hand times at the person's pace."""
+    begun = -1 if table.log is None else table.log.at  # what was begun before is held against the plan it came from
     for loading in table.loadings.values():
-        yield from _loading_times(table, loading)
+        if loading.start >= begun:
+            yield from _loading_times(table, loading)
     for closing in table.closings():
-        yield from _layer_times(table, closing, recipes)
+        if closing.loading.start >= begun:
+            yield from _layer_times(table, closing, recipes)
 
 
 def _loading_times(table: Table, loading: Loading) -> Iterator[Finding]:

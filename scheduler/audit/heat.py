@@ -52,6 +52,19 @@ def fallen(press: Press, temperature: float, closed: float, room: float) -> floa
     return max(room, temperature - (press.cool_down or math.inf) * closed / 60)
 
 
+def reached(press: Press, old: float, new: float, seconds: float, room: float) -> float:
+    """What a press shows so many seconds into a change between two set-points."""
+    whole = moving(press, old, new, room)
+    if seconds >= whole:
+        return new
+    if new > old and press.heating is not None:
+        ceiling = press.heating.ceiling
+        return ceiling - (ceiling - old) / math.exp(seconds / (press.heating.tau_min * 60))
+    if new < old and press.cooling is not None:
+        return fallen(press, old, seconds, room)
+    return old + (new - old) * seconds / whole
+
+
 def cooled(tau: float, hot: float, below: float, room: float) -> float:
     """Whole seconds until a garment pressed at `hot` has cooled to `below`; infinite where it never does."""
     if hot <= below:

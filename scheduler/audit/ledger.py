@@ -11,8 +11,9 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from models.day import Day
-from models.plan import FORMAT, Busy, Campaign, Finish, GoalFigures, Plan
+from models.plan import FORMAT, Busy, Campaign, Finish, GoalFigures, Plan, Row
 from models.problem import BadInput
+from scheduler.audit.day_log import Continued, read_entries
 from scheduler.audit.figures import Figures, figures
 from scheduler.audit.files import Sheet, read_finish, read_timetable, text_of
 from scheduler.audit.finding import Finding
@@ -37,8 +38,26 @@ def folder_findings(folder: Path) -> list[Finding]:
     finish = read_finish(folder / "plan" / "finish.csv")
     found = [*sheet.damage, *finish.damage, *([] if isinstance(plan, Plan) else plan)]
     if sheet.rows or not sheet.damage:
-        found += _held_against_rows(Table(day, sheet.rows, sheet.lines), finish, plan)
+        continued, lost = _continued(folder, day, plan)
+        found += [*lost, *_held_against_rows(Table(day, sheet.rows, sheet.lines, continued), finish, plan)]
     return found + (list(_inputs(folder, day, plan.inputs)) if isinstance(plan, Plan) else [])
+
+
+def _continued(folder: Path, day: Day, plan: Plan | list[Finding]) -> tuple[Continued | None, list[Finding]]:
+    """Of a plan made again: the log and the plan before, found among those kept by its timetable's sha256."""
+    if not isinstance(plan, Plan) or plan.changes is None:
+        return None, []
+    entries, found = read_entries(folder / _LOG, day)
+    kept = sorted((folder / "plans-before").glob("*/timetable.csv"))
+    same = [path for path in kept if hashlib.sha256(path.read_bytes()).hexdigest() == plan.changes.before]
+    old: tuple[Row, ...] = ()
+    if same:
+        sheet = read_timetable(same[-1])
+        old, found = tuple(sheet.rows), [*found, *sheet.damage]
+    else:
+        text = "the plan this one goes on from is not there any more, so what was worked cannot be held against it"
+        found = [*found, Finding("plan-before", "plans-before", text)]
+    return Continued(plan.changes.at, tuple(entries), old, plan.changes.logged), found
 
 
 def _held_against_rows(table: Table, finish: Sheet[Finish], plan: Plan | list[Finding]) -> list[Finding]:

@@ -49,6 +49,8 @@ def nothing_before_ready(table: Table, recipes: Recipes) -> Iterator[Finding]:
     """No piece is taken up before its line is ready."""
     for loading in table.loadings.values():
         ready = None if loading.line is None else loading.line.ready
+        if table.log and all(piece in table.log.waits for piece in loading.pieces):
+            continue  # the log says since when they are there
         if ready is not None and loading.first.row.start < ready:
             text = f"starts {table.clock(loading.start)}; its line is ready {ready:%Y-%m-%d %H:%M:%S}"
             yield table.find("before-ready", loading.first, text)

@@ -52,6 +52,25 @@ class Recipes:
                     held.append(need)
         return needs
 
+    def once(self, closing: Closing) -> list[Need]:
+        """What a closing needed when it was made, also one on a blank that was lost or is not wanted any more."""
+        known = self.needs.get(id(closing))
+        if known is not None:
+            return known
+        found = []
+        for piece in closing.loading.pieces[:1]:
+            line = self.table.line_of.get(piece)
+            blank = self.table.blank(piece, closing.loading)
+            mine = [c for c in self.table.every_closing[piece] if self.table.blank(piece, c.loading) == blank]
+            if line is not None:
+                design, garment = self.table.day.design[line.design], self.table.day.garments[line.garment]
+                counts = {place.at: len(place.layer) for place in design.placement}
+                good = [c for c in mine if c.loading.placement in counts]
+                steps = tuple((c.loading.placement, _real(c.layers, counts[c.loading.placement])) for c in good)
+                made = recipe(self.table.day, garment, design, steps)
+                found = [n for n, c in zip(made.needs, good, strict=True) if c is closing]
+        return found
+
     def need(self, closing: Closing) -> list[Need]:
         """What a closing needs; empty where its pieces are not known."""
         return self.needs.get(id(closing), [])
@@ -70,7 +89,7 @@ def few(names: list[str]) -> str:
 def every_piece_is_there(table: Table, recipes: Recipes) -> Iterator[Finding]:
     """Counts match orders.csv."""
     for line in table.day.lines:
-        lost = [piece for piece in line.pieces if piece not in table.closings_of]
+        lost = [piece for piece in line.pieces if piece not in table.closings_of and table.counts(piece)]
         if lost:
             have = line.quantity - len(lost)
             text = f"{have} of {line.quantity} pieces of orders.csv are pressed; missing: {few(lost)}"

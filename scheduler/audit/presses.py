@@ -7,8 +7,9 @@ import re
 from collections.abc import Iterator
 from itertools import pairwise
 
+from scheduler.audit.continued import given_up
 from scheduler.audit.finding import Finding
-from scheduler.audit.heat import change_time, fallen
+from scheduler.audit.heat import change_time, fallen, reached
 from scheduler.audit.pieces import Recipes
 from scheduler.audit.table import Entry, Loading, Setting, Table
 
@@ -24,7 +25,8 @@ def loadings_are_whole(table: Table, recipes: Recipes) -> Iterator[Finding]:
     for loading in table.loadings.values():
         if loading.number < 1:
             yield table.find("loading-number", loading.first, "loadings are numbered from 1")
-        if not _GRAMMAR.fullmatch("".join(_LETTERS.get(e.what, "?") for e in loading.on_press)):
+        letters = _letters(loading)
+        if not _GRAMMAR.fullmatch(letters) and not given_up(table, loading, letters):
             found = ", ".join(entry.what for entry in loading.on_press)
             text = f"its rows are {found}; right: load, [prepress], (align, dwell, [peel]) once or more, unload"
             yield table.find("loading-grammar", loading.first, text)
@@ -32,6 +34,10 @@ def loadings_are_whole(table: Table, recipes: Recipes) -> Iterator[Finding]:
             if after.start < before.end:
                 text = f"{after.what} starts {table.clock(after.start)}, while {before.what} lasts until"
                 yield table.find("loading-overlap", after, f"{text} {table.clock(before.end)}")
+
+
+def _letters(loading: Loading) -> str:
+    return "".join(_LETTERS.get(entry.what, "?") for entry in loading.on_press)
 
 
 def loadings_stay_the_same(table: Table, recipes: Recipes) -> Iterator[Finding]:
@@ -74,6 +80,8 @@ def rows_tell_their_operation(table: Table, recipes: Recipes) -> Iterator[Findin
 def ends_tell_their_operation(table: Table, recipes: Recipes) -> Iterator[Finding]:
     """Load and unload rows carry no operation, or one of their loading's; no layers that it does not press."""
     for loading in table.loadings.values():
+        if given_up(table, loading, _letters(loading)):
+            continue
         numbers = {closing.number for closing in loading.closings}
         pressed = {layer for closing in loading.closings for layer in closing.layers}
         for entry in loading.on_press:
@@ -144,6 +152,8 @@ def changes_take_their_time(table: Table, recipes: Recipes) -> Iterator[Finding]
             continue
         shown: Setting | None = None
         date: int | None = None
+        before: Entry | None = None
+        under_way: float | None = None  # what it showed when it went down in a change
         for change in changes:
             setting = _setting(change)
             if setting is None:
@@ -153,12 +163,48 @@ def changes_take_their_time(table: Table, recipes: Recipes) -> Iterator[Finding]
             old: tuple[float, str | None] | None = shown
             if warm_up:
                 old = (_morning(table, change, None if shown is None else shown[0], date, setting), None)
+            was_down = None if before is None else _down_since(table, before, change)
+            if was_down is not None and before is not None:
+                at = float(shown[0] if shown else 0) if under_way is None else under_way
+                old = (_risen(table, change, at, was_down, setting), None)
             assert old is not None
-            yield from _long_enough(table, change, old, setting)
-            if not warm_up and shown == setting:
+            if not _cut_short(table, change):
+                yield from _long_enough(table, change, old, setting)
+                under_way = None
+            else:
+                under_way = reached(press, old[0], setting[0], change.seconds, table.room)
+            if not warm_up and shown == setting and was_down is None:
                 text = f"the press is at {setting[0]}, {setting[1]} already; a change that changes nothing"
                 yield table.find("change-idle", change, text)
-            shown, date = setting, today
+            shown, date, before = setting, today, change
+            if table.log is not None and change.start < table.log.at and not _cut_short(table, change):
+                under_way = None
+
+
+def _down_since(table: Table, before: Entry, change: Entry) -> int | None:
+    """When the press went down between two changes, or in the first of them."""
+    spans = table.log.down.get(change.row.press or "", []) if table.log else []
+    worked = [ld.start for ld in table.on.get(change.row.press or "", ()) if before.end <= ld.start < change.start]
+    starts = [start for start, _ in spans if before.start < start <= change.start]
+    if not starts or any(start <= moment for start in starts[-1:] for moment in worked):
+        return None  # it was pressing again, so it had been set
+    return starts[-1]
+
+
+def _cut_short(table: Table, change: Entry) -> bool:
+    """Whether the press went down at the end of a change begun before the plan was made again."""
+    if table.log is None or change.start >= table.log.at:
+        return False
+    return any(start == change.end for start, _ in table.log.down.get(change.row.press or "", ()))
+
+
+def _risen(table: Table, change: Entry, shown: float, since: int, new: Setting) -> float:
+    """What a press shows that has been cooling since it went down, until it came back or was set again."""
+    press = table.day.presses[change.row.press or ""]
+    ends = [end for start, end in (table.log.down.get(press.id, []) if table.log else []) if start == since]
+    moments = [float(change.start), *(end for end in ends if end < change.start)]
+    ways = [fallen(press, shown, until - since, table.room) for until in moments]
+    return min(ways, key=lambda start: change_time(press, (start, None), new, table.room))
 
 
 def _setting(change: Entry) -> Setting | None:

@@ -6,7 +6,8 @@ from collections.abc import Callable, Iterator, Sequence
 
 from models.day import Day
 from models.plan import Row
-from scheduler.audit import closings, hands, limits, pieces, presses
+from scheduler.audit import closings, continued, hands, limits, pieces, presses
+from scheduler.audit.day_log import Continued
 from scheduler.audit.finding import Finding
 from scheduler.audit.pieces import Recipes
 from scheduler.audit.table import Table
@@ -61,12 +62,19 @@ RULES: tuple[Rule, ...] = (
     limits.nothing_before_ready,
     limits.presses_take_the_work,
     limits.the_rack_holds,
+    # a plan made again: what was worked, what the log says nobody can work with
+    continued.worked_as_planned,
+    continued.nothing_on_a_press_that_is_down,
+    continued.nothing_by_somebody_absent,
+    continued.nothing_for_a_cancelled_order,
+    continued.blanks_are_there,
+    continued.presses_are_set_again,
 )
 
 
-def broken(day: Day, rows: Sequence[Row]) -> list[Finding]:
+def broken(day: Day, rows: Sequence[Row], continued: Continued | None = None) -> list[Finding]:
     """Every finding in a timetable, rule by rule."""
-    table = Table(day, rows)
+    table = Table(day, rows, continued=continued)
     return check(table, Recipes(table))
 
 

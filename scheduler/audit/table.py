@@ -11,7 +11,8 @@ from models.catalog import Garment
 from models.day import Day
 from models.design import Placement
 from models.order import OrderLine
-from models.plan import Row
+from models.plan import Logged, Row
+from scheduler.audit.day_log import Continued, DayLog
 from scheduler.audit.finding import Finding
 from scheduler.audit.hours import Hours
 
@@ -96,8 +97,15 @@ class Loading:
 class Table:
     """A day and its rows as the rules want to see them. Nothing in it is judged yet."""
 
-    def __init__(self, day: Day, rows: Sequence[Row], lines: Sequence[int] | None = None) -> None:
-        self.day = day
+    def __init__(
+        self,
+        day: Day,
+        rows: Sequence[Row],
+        lines: Sequence[int] | None = None,
+        continued: Continued | None = None,
+    ) -> None:
+        self.log = None if continued is None else DayLog(day, continued)
+        self.day = day if self.log is None else self.log.wanted()
         self.room = day.shop.room_temperature
         numbers = range(2, len(rows) + 2) if lines is None else lines
         self.entries = [
@@ -111,7 +119,8 @@ class Table:
         self.on: dict[str, list[Loading]] = {}
         for loading in sorted(self.loadings.values(), key=lambda ld: (ld.start, ld.number)):
             self.on.setdefault(loading.press, []).append(loading)
-        self.closings_of = self._closings_of()
+        self.every_closing = self._every_closing()
+        self.closings_of = self._closings_that_count()
 
     @cached_property
     def hours(self) -> Hours:
@@ -184,7 +193,34 @@ class Table:
             loading.setting = (row.temperature, row.pressure)
         loading.closings = _closings(loading)
 
-    def _closings_of(self) -> dict[str, list[Closing]]:
+    def blank(self, piece: str, loading: Loading) -> int:
+        """Which blank of a piece lay in a loading: how many of them had been spoiled before."""
+        return 0 if self.log is None else self.log.blank(piece, loading.start)
+
+    def counts(self, piece: str) -> bool:
+        """Whether a piece has to be whole by its rows: not where it is cancelled, or finished by the log's word."""
+        line = self.line_of.get(piece)
+        if self.log is None or line is None:
+            return True
+        return line.key not in self.log.cancelled and not self.log.finished(piece)
+
+    def _closings_that_count(self) -> dict[str, list[Closing]]:
+        """The closings of each piece's present blank, with those that are done by the log's word."""
+        if self.log is None:
+            return self.every_closing
+        found: dict[str, list[Closing]] = {}
+        told = {item.piece for item in self.log.continued.logged}
+        for piece in {**self.every_closing, **dict.fromkeys(sorted(told))}:
+            if not self.counts(piece):
+                continue
+            last = len(self.log.spoiled.get(piece, ()))
+            mine = [c for c in self.every_closing.get(piece, []) if self.blank(piece, c.loading) == last]
+            mine += [_told_closing(self.day.seconds(x.at), x) for x in self.log.by_word(piece)]
+            if mine:
+                found[piece] = sorted(mine, key=lambda c: (c.dwell.start, c.loading.number, c.number or 0))
+        return found
+
+    def _every_closing(self) -> dict[str, list[Closing]]:
         grouped: dict[str, list[Closing]] = {}
         for closing in self.closings():
             for piece in dict.fromkeys(closing.loading.pieces):
@@ -192,6 +228,21 @@ class Table:
         for closings in grouped.values():
             closings.sort(key=lambda c: (c.dwell.start, c.loading.number))
         return grouped
+
+
+def _told_closing(at: int, item: Logged) -> Closing:
+    """An operation of which no row tells."""
+    row = Row(
+        item.at,
+        item.at,
+        "dwell",
+        pieces=(item.piece,),
+        placement=item.placement,
+        operation=item.operation,
+        layers=item.layers,
+    )
+    entry = Entry(0, at, at, row)
+    return Closing(Loading(0, [entry], []), entry, number=item.operation, layers=item.layers)
 
 
 def _in_time(entry: Entry) -> tuple[int, int, float, int]:

@@ -20,16 +20,18 @@ from scheduler.intake.files import read_bytes, there
 from scheduler.intake.findings import Findings
 from scheduler.intake.tables import Row, read_csv
 from scheduler.logbook.cells import COLUMNS, FILE, Reader
+from scheduler.logbook.history import Settled
 from scheduler.logbook.sense import check_sense, named
 from scheduler.output.cells import as_written, cell, csv_text
 from scheduler.output.lock import Busy, locked
-from scheduler.output.swap import sync_folder
+from scheduler.output.swap import sync_folder, tidy
 
+Moment = Settled | datetime | None
 PATIENCE_S = 10.0  # how long one line waits for another writer
 _NEW = ".log-new-"
 
 
-def read_log(folder: Path, day: Day, rows: Sequence[PlanRow], settled: datetime | None = None) -> tuple[Entry, ...]:
+def read_log(folder: Path, day: Day, rows: Sequence[PlanRow], settled: Moment = None) -> tuple[Entry, ...]:
     """The entries of log.csv in file order, none where there is no such file.
 
     `settled`: the moment from which `rows` were planned again; pieces in lines up to it are not held against them,
@@ -43,13 +45,13 @@ def read_log(folder: Path, day: Day, rows: Sequence[PlanRow], settled: datetime 
     return entries
 
 
-def append(folder: Path, day: Day, rows: Sequence[PlanRow], entry: Entry, settled: datetime | None = None) -> Path:
+def append(folder: Path, day: Day, rows: Sequence[PlanRow], entry: Entry, settled: Moment = None) -> Path:
     """Add one entry to log.csv, whole or not at all, and return its path. Raises as `append_cells`."""
     return append_cells(folder, day, rows, cells_of(entry), settled)
 
 
 def append_cells(
-    folder: Path, day: Day, rows: Sequence[PlanRow], cells: Mapping[str, str], settled: datetime | None = None
+    folder: Path, day: Day, rows: Sequence[PlanRow], cells: Mapping[str, str], settled: Moment = None
 ) -> Path:
     """Add one line, given as a person would write its cells, to log.csv; what stands there is not changed.
 
@@ -58,17 +60,33 @@ def append_cells(
     run holds the folder for longer than PATIENCE_S; then log.csv is as it was.
     """
     with _waiting(folder), _said(folder):
+        tidy(folder)
         for half in folder.glob(f"{_NEW}*"):
             half.unlink(missing_ok=True)
-        found = Findings()
-        old = _read(folder, found)
-        found.raise_any()
-        number = max((row.number for row in old), default=1) + 1
-        new = _New(number, {key: " ".join(value.split()) for key, value in cells.items() if value})
-        entries = _judge([*old, new], day, rows, found, settled)
-        found.raise_any()
-        _replace(folder / FILE, _with(folder / FILE, old, named(day, rows, entries)))
+        _, data = with_lines(folder, day, rows, [cells], settled)
+        _replace(folder / FILE, data)
     return folder / FILE
+
+
+def with_lines(
+    folder: Path, day: Day, rows: Sequence[PlanRow], lines: Sequence[Mapping[str, str]], settled: Moment = None
+) -> tuple[tuple[Entry, ...], bytes]:
+    """The log's entries and its bytes with lines added, each given as a person would write its cells; nothing is
+    written. Raises BadInput where a line, or the log with it, is wrong."""
+    found = Findings()
+    written = old = _read(folder, found)
+    found.raise_any()
+    data = (folder / FILE).read_bytes() if (folder / FILE).exists() else None
+    entries = _judge(written, day, rows, found, settled)
+    found.raise_any()
+    for cells in lines:
+        number = max((row.number for row in written), default=1) + 1
+        new = _New(number, {key: " ".join(value.split()) for key, value in cells.items() if value})
+        written = [*written, new]
+        entries = _judge(written, day, rows, found, settled)
+        found.raise_any()
+        data = _with(data, old, named(day, rows, entries))
+    return entries, data or b""
 
 
 def cells_of(entry: Entry) -> dict[str, str]:
@@ -92,19 +110,19 @@ def _read(folder: Path, found: Findings) -> list[Row]:
 
 
 def _judge(
-    written: Sequence[Row], day: Day, rows: Sequence[PlanRow], found: Findings, settled: datetime | None
+    written: Sequence[Row], day: Day, rows: Sequence[PlanRow], found: Findings, settled: Moment
 ) -> tuple[Entry, ...]:
     reader = Reader(day, found)
     read = [(row, entry) for row in written if (entry := reader.entry(row)) is not None]
-    check_sense(day, rows, read, reader, settled)
+    known = settled if isinstance(settled, Settled) else Settled(settled)
+    check_sense(day, rows, read, reader, known)
     return tuple(entry for _, entry in read)
 
 
-def _with(path: Path, old: Sequence[Row], new: Entry) -> bytes:
+def _with(data: bytes | None, old: Sequence[Row], new: Entry) -> bytes:
     """The file's bytes with the line added. What a spreadsheet saved in another dress is put in plain CSV, UTF-8."""
     cells = cells_of(new)
     line = [cells.get(name, "") for name in COLUMNS.known]
-    data = path.read_bytes() if path.exists() else None
     if data is not None and _plain(data):
         added = csv_text(COLUMNS.known, [line]).split("\r\n", 1)[1]
         return data + (b"" if data.endswith(b"\n") else b"\r\n") + added.encode("utf-8")

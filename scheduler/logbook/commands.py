@@ -9,9 +9,10 @@ from pathlib import Path
 from typing import Any
 
 from models.day import Day
-from models.plan import Row
+from models.plan import Plan, Row
 from scheduler.intake import read_day
 from scheduler.logbook.book import append_cells, read_log
+from scheduler.logbook.history import UNSETTLED, Settled
 from scheduler.logbook.state import state_at
 from scheduler.logbook.words import status_json, status_text
 from scheduler.output.files import read_plan, read_timetable, recover
@@ -24,6 +25,13 @@ class Running:
 
     day: Day
     rows: list[Row]
+    plan: Plan
+
+    @property
+    def settled(self) -> Settled:
+        """What a plan that was made again knows of the time before."""
+        changes = self.plan.changes
+        return Settled(changes.at, changes.logged) if changes else UNSETTLED
 
 
 def read_running(folder: Path) -> Running:
@@ -32,14 +40,14 @@ def read_running(folder: Path) -> Running:
         read_day(folder)  # says what is wrong with it
     recover(folder)
     plan = read_plan(folder / PLAN / "plan.json")
-    return Running(read_day(folder, plan.start), read_timetable(folder / PLAN / "timetable.csv"))
+    return Running(read_day(folder, plan.start), read_timetable(folder / PLAN / "timetable.csv"), plan)
 
 
 def add_line(folder: Path, cells: Mapping[str, str]) -> str:
     """Add a line to log.csv and say what now stands in it. Raises BadInput or Busy; then nothing is written."""
     running = read_running(folder)
-    append_cells(folder, running.day, running.rows, cells)
-    last = read_log(folder, running.day, running.rows)[-1]
+    append_cells(folder, running.day, running.rows, cells, running.settled)
+    last = read_log(folder, running.day, running.rows, running.settled)[-1]
     named = (last.press, last.person, last.order, last.line and f"line {last.line}", ", ".join(last.pieces))
     until = f" until {last.until:%Y-%m-%d %H:%M:%S}" if last.until else ""
     told = " ".join(part for part in named if part)
@@ -49,6 +57,6 @@ def add_line(folder: Path, cells: Mapping[str, str]) -> str:
 def tell_status(folder: Path, at: datetime, as_json: bool) -> str | dict[str, Any]:
     """Where things stand, in words or as plain data. Raises BadInput."""
     running = read_running(folder)
-    log = read_log(folder, running.day, running.rows)
-    state = state_at(running.day, running.rows, log, at)
+    log = read_log(folder, running.day, running.rows, running.settled)
+    state = state_at(running.day, running.rows, log, at, running.settled)
     return status_json(running.day, state) if as_json else status_text(running.day, state)

@@ -10,18 +10,19 @@ holds up all that comes after, until it is made good.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
 from models.day import Day
 from models.log import Entry
 from models.order import OrderLine
-from models.plan import Row
+from models.plan import Logged, Row
 from scheduler.logbook.loadings import Closing, Loading, Step, loadings_of
 from scheduler.logbook.spans import in_time, outs
 
 Key = tuple[str, str]  # order, line
+Mark = tuple[Entry, "Loading | None"]  # a line of the log about a piece, and the loading it tells of
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,23 +77,48 @@ class Course:
                 self.of_piece[piece].append(loading)
 
 
-class History:
-    """The plan's course under the log's entries; every entry given counts."""
+@dataclass(frozen=True)
+class Settled:
+    """What a plan made again at `at` knows of the time before: `logged` is done by the log's word alone."""
 
-    def __init__(self, day: Day, course: Course, entries: Sequence[Entry]) -> None:
-        self.course = course
+    at: datetime | None = None
+    logged: Sequence[Logged] = ()
+
+
+UNSETTLED = Settled()  # a plan from the day's start
+
+
+class History:
+    """The plan's course under the log's entries; every entry given counts.
+
+    `left`: when loadings were given up because nobody took them over, by number.
+    """
+
+    def __init__(
+        self,
+        day: Day,
+        course: Course,
+        entries: Sequence[Entry],
+        settled: Settled = UNSETTLED,
+        left: Mapping[int, datetime] | None = None,
+    ) -> None:
+        self.course, self.settled, self.left = course, settled, left or {}
         self.entries = in_time(entries)
         self.down = outs(self.entries, "press")
         self.absent = outs(self.entries, "person")
         self.cancelled = _cancelled(day, self.entries)
         self._fit = {x.number: self._can_begin(x) for x in course.loadings}
-        self._marks: dict[str, list[tuple[Entry, Loading | None]]] = defaultdict(list)
+        self._marks: dict[str, list[Mark]] = defaultdict(list)
+        self.logged: dict[str, list[Logged]] = defaultdict(list)
+        for item in settled.logged:
+            self.logged[item.piece].append(item)
         for entry in self.entries:
             self._mark(day, entry)
 
     def story(self, piece: str) -> Story:
         """What became of a piece, the plan's future included."""
-        return _Walk(self, self.course.of_piece.get(piece, []), self._marks.get(piece, ())).story
+        loadings = self.course.of_piece.get(piece, [])
+        return _Walk(self, loadings, self._marks.get(piece, ()), self.logged.get(piece, ())).story
 
     def lies_on(self, press: str, at: datetime) -> list[Loading]:
         """What lies on a press, or was left on it when it last went down."""
@@ -102,7 +128,9 @@ class History:
         return [x for x in begun if at < x.end] or left
 
     def cut(self, loading: Loading) -> datetime | None:
-        """When its press went down with it."""
+        """When its press went down with it, or it was given up."""
+        if loading.number in self.left:
+            return self.left[loading.number]
         return next((o.start for o in self.down.get(loading.press, ()) if loading.start < o.start < loading.end), None)
 
     def fit(self, loading: Loading) -> bool:
@@ -131,15 +159,19 @@ class History:
             for piece in entry.pieces or pieces_of(day, entry):
                 self._marks[piece].append((entry, None))
 
-    def _done_on(self, entry: Entry, press: str) -> list[tuple[str, Loading]]:
+    def _done_on(self, entry: Entry, press: str) -> list[tuple[str, Loading | None]]:
         """The loadings a line about a press tells of: those lying there, or each piece's last, else its next there."""
         if not entry.pieces:
             return [(piece, x) for x in self.lies_on(press, entry.at) for piece in x.pieces]
-        found = []
+        found: list[tuple[str, Loading | None]] = []
+        known = self.settled.at is not None and entry.at <= self.settled.at
         for piece in entry.pieces:
             there = [x for x in self.course.of_piece.get(piece, ()) if x.press == press]
+            if known:  # what lay ahead then has been planned anew since
+                there = [x for x in there if x.start <= entry.at]
             begun = [x for x in there if x.start <= entry.at]
-            found += [(piece, x) for x in (begun[-1:] or there[:1])]
+            named: list[Loading | None] = [*(begun[-1:] or there[:1])]
+            found += [(piece, x) for x in named or ([None] if known else [])]
         return found
 
 
@@ -165,10 +197,12 @@ def _cancelled(day: Day, entries: Iterable[Entry]) -> dict[Key, datetime]:
 class _Walk:
     """One piece through its loadings and the log's lines about it, in time order."""
 
-    def __init__(self, history: History, loadings: Sequence[Loading], marks: Sequence[tuple[Entry, Loading | None]]):
-        self.history = history
+    def __init__(
+        self, history: History, loadings: Sequence[Loading], marks: Sequence[Mark], logged: Sequence[Logged]
+    ) -> None:
+        self.history, self.logged = history, logged
         self.last = {step: loading.start for loading in loadings for step in loading.steps}
-        self.story = Story(frozenset(self.last))
+        self.story = Story(frozenset(self.last) | {(item.placement, item.operation) for item in logged})
         waiting = list(marks)
         for loading in loadings:
             while waiting and waiting[0][0].at <= loading.start:
@@ -186,12 +220,15 @@ class _Walk:
                 self._begin_again()
             if not self.story.under_way(entry.at):
                 self.story.ready = entry.until or entry.at
+        elif loading is None and entry.press is not None:
+            self._over(((x.placement, x.operation) for x in self.logged if x.at == entry.at), entry.at)
         elif loading is None:
             story.done_at = min(entry.at, story.done_at or entry.at)
             self._leave(entry.at, None)
             self._over(story.wanted, entry.at)
         else:
             self._leave(entry.at, loading)
+            self._over(((x.placement, x.operation) for x in self.logged if x.at == entry.at), entry.at)
             known = [s for place, n in loading.steps for s in story.wanted if s[0] == place and s[1] <= n]
             self._over(known, entry.at)
 
@@ -221,7 +258,7 @@ class _Walk:
 
     def _load(self, loading: Loading) -> None:
         story = self.story
-        if all(step in story.over for step in loading.steps):
+        if loading.steps and all(step in story.over for step in loading.steps):
             return
         if not self._takes_place(loading):
             story.missed.update({s: story.missed.get(s, False) for s in loading.steps if s not in story.over})
@@ -241,7 +278,7 @@ class _Walk:
         story = self.story
         if not self.history.fit(loading) or (story.ready is not None and loading.start < story.ready):
             return False
-        if any(self.last[step] < loading.start for step in story.missed):
+        if any(self.last.get(step, loading.start) < loading.start for step in story.missed):
             return False
         place, first = loading.steps[0] if loading.steps else (loading.placement, 1)
         return first == 1 or (place, first - 1) in story.over

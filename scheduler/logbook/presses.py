@@ -76,8 +76,13 @@ class Heat:
         )
 
     def _add(self, at: datetime, kind: int, row: Row | None) -> None:
-        temperature = self._reading(self.stretches[-1], at)
+        last = self.stretches[-1]
+        temperature = self._reading(last, at)
         if row is None:
+            if last.kind == "changing" and last.row is not None and last.row.end == at:  # it may have been cut short
+                seconds = (at - last.start).total_seconds()
+                aim = float(last.row.temperature or 0)
+                temperature = thermal.part_way(self.press, last.temperature, aim, seconds, self.room)
             self.stretches.append(_Stretch("off", at, temperature))
             self.pressures = [p for p in self.pressures if p[0] <= at]
         elif kind == 1:

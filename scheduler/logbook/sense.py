@@ -11,14 +11,14 @@ from models.plan import Row as PlanRow
 from scheduler.intake.findings import either
 from scheduler.intake.tables import Row
 from scheduler.logbook.cells import Reader
-from scheduler.logbook.history import Course, History, lines_of
+from scheduler.logbook.history import UNSETTLED, Course, History, Settled, lines_of
 from scheduler.logbook.spans import not_out
 
 Written = tuple[Row, Entry]
 
 
 def check_sense(
-    day: Day, rows: Sequence[PlanRow], written: Sequence[Written], reader: Reader, settled: datetime | None = None
+    day: Day, rows: Sequence[PlanRow], written: Sequence[Written], reader: Reader, settled: Settled = UNSETTLED
 ) -> None:
     """Note every line that the lines before it in time, and the plan, do not allow.
 
@@ -38,9 +38,7 @@ def named(day: Day, rows: Sequence[PlanRow], entries: Sequence[Entry]) -> Entry:
 
 
 class _Order:
-    def __init__(
-        self, day: Day, course: Course, written: Sequence[Written], reader: Reader, settled: datetime | None
-    ) -> None:
+    def __init__(self, day: Day, course: Course, written: Sequence[Written], reader: Reader, settled: Settled) -> None:
         self.day, self.course, self.reader, self.settled = day, course, reader, settled
         self.written = sorted(written, key=lambda pair: pair[1].at)
         self.before: list[Entry] = []  # the lines so far that are right
@@ -51,7 +49,7 @@ class _Order:
         for row, entry in self.written:
             found = len(self.reader.found)
             if entry.what in ("spoiled", "done"):
-                if self.settled is None or entry.at > self.settled:
+                if self.settled.at is None or entry.at > self.settled.at:
                     self._worked(row, entry)
             elif entry.what in ("cancel", "rush", "ready"):
                 self._wanted(row, entry)
@@ -69,7 +67,7 @@ class _Order:
             self.reader.add(row, "what", entry.what, f"{name} is not {out} at {_clock(entry.at)}{since}", right)
 
     def _worked(self, row: Row, entry: Entry) -> None:
-        history = History(self.day, self.course, [e for e in self.before if e.at <= entry.at])
+        history = History(self.day, self.course, [e for e in self.before if e.at <= entry.at], self.settled)
         if entry.what == "spoiled":
             fresh = [p for p in entry.pieces if not history.story(p).under_way(entry.at)]
             wrong = f"not begun by {_clock(entry.at)}, says the plan with the log"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from functools import cached_property
 from typing import Literal
@@ -13,7 +13,7 @@ from models.day import Day
 from models.log import Entry
 from models.order import OrderLine
 from models.plan import Row
-from scheduler.logbook.history import Course, History, Key, Story, lines_of
+from scheduler.logbook.history import UNSETTLED, Course, History, Key, Settled, Story, lines_of
 from scheduler.logbook.loadings import Closing, Loading
 from scheduler.logbook.presses import Heat, Setting
 from scheduler.logbook.spans import Out, in_time
@@ -74,6 +74,22 @@ class Cooling:
 
 
 @dataclass(frozen=True, slots=True)
+class Taken:
+    """A loading begun by then, as it took place: the pieces that were there, and the rows that stand.
+
+    It was off its press at `off`. `ended`: before its time, so that only the rows over by `off` stand, and the
+    peels of what the press had opened on. `lost`: its pieces were all spoiled since.
+    """
+
+    loading: Loading
+    pieces: tuple[str, ...]
+    rows: tuple[Row, ...]
+    off: datetime
+    ended: bool
+    lost: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
 class PressState:
     """One press. `setting` None: at no set-point. `change` is the one under way, `out` since when it is down,
     `warmed` the date of its last warm-up, `next` the next change or loading that can take place as planned."""
@@ -102,7 +118,8 @@ class PersonState:
 @dataclass(frozen=True)
 class State:
     """Everything at `at`. `due` and `priority` hold what a rush changed, by order and line; `worked` the rows
-    begun by then, those of spoiled blanks too; rows cut off by a press that went down are left out."""
+    begun by then, those of spoiled blanks too; rows cut off by a press that went down are left out. `taken` tells
+    the same loading by loading, with what is still to come of those in hand."""
 
     at: datetime
     pieces: Mapping[str, PieceState]
@@ -114,6 +131,7 @@ class State:
     priority: Mapping[Key, float]
     cancelled: frozenset[Key]
     worked: tuple[Row, ...]
+    taken: tuple[Taken, ...]
 
     @cached_property
     def by_order(self) -> dict[str, Counter[PieceStatus]]:
@@ -124,17 +142,34 @@ class State:
         return counts
 
 
-def state_at(day: Day, rows: Sequence[Row], log: Sequence[Entry], at: datetime) -> State:
+def state_at(
+    day: Day,
+    rows: Sequence[Row],
+    log: Sequence[Entry],
+    at: datetime,
+    settled: Settled = UNSETTLED,
+    left: Mapping[int, datetime] | None = None,
+) -> State:
     """Where things stand at `at` (local, naive): the plan's rows before it, unless a line of the log by then
-    says otherwise. Lines of the log after `at` do not count. The log is one that `read_log` accepts."""
-    return _Moment(day, rows, [entry for entry in in_time(log) if entry.at <= at], at).state()
+    says otherwise. Lines of the log after `at` do not count. The log is one that `read_log` accepts.
+
+    `settled`: what a plan made again knows of the time before. `left`: when loadings were given up."""
+    return _Moment(day, rows, [entry for entry in in_time(log) if entry.at <= at], at, settled, left).state()
 
 
 class _Moment:
-    def __init__(self, day: Day, rows: Sequence[Row], entries: list[Entry], at: datetime) -> None:
+    def __init__(
+        self,
+        day: Day,
+        rows: Sequence[Row],
+        entries: list[Entry],
+        at: datetime,
+        settled: Settled,
+        left: Mapping[int, datetime] | None,
+    ) -> None:
         self.day, self.rows, self.entries, self.at = day, rows, entries, at
         self.course = Course(rows)
-        self.history = History(day, self.course, entries)
+        self.history = History(day, self.course, entries, settled, left)
         self.stories = {piece: self.history.story(piece) for line in day.lines for piece in line.pieces}
         self.off: dict[int, datetime] = {}  # when each loading that takes place leaves its press
         self.cut: set[int] = set()
@@ -160,7 +195,38 @@ class _Moment:
             priority=priority,
             cancelled=frozenset(self.history.cancelled),
             worked=tuple(row for row in self.rows if row.start < self.at and self._took_place(row)),
+            taken=tuple(self._taken(loading) for loading in self.taken if loading.start < self.at),
         )
+
+    def _taken(self, loading: Loading) -> Taken:
+        there, lost, off = [], set(), self.off[loading.number]
+        finished = False
+        for piece in loading.pieces:
+            story = self.stories.get(piece)
+            if story is None:
+                continue
+            gone = any(p.loading is loading for p in story.lost)
+            mine = [p for p in story.passages if p.loading is loading]
+            if gone or mine:
+                there.append(piece)
+            if gone and not mine:
+                lost.add(piece)
+            finished = finished or any(not p.cut and p.off < loading.end for p in mine)
+        ended = off < loading.end and not finished
+        rows = [row for row in loading.rows if not ended or row.end <= off or self._peeled_later(row, loading, off)]
+        if len(lost) == len(there):  # nobody goes on with what is spoiled
+            gone_at = max((at for piece in lost if (at := self.stories[piece].spoiled)), default=off)
+            rows = [row for row in rows if row.start < gone_at]
+        down = ended and len(lost) < len(there)
+        rows = [replace(row, press=None) if down and row.end > off else row for row in rows]
+        return Taken(loading, tuple(there), tuple(rows), off, ended, frozenset(lost))
+
+    def _peeled_later(self, row: Row, loading: Loading, off: datetime) -> bool:
+        """A peel of what had opened before the loading was given up: hands do it all the same, off the press."""
+        if row.what != "peel":
+            return False
+        opened = next((c.opens for c in loading.closings if c.step[1] == row.operation), None)
+        return opened is not None and opened <= off and self._opened(row)
 
     def _piece(self, line: OrderLine, piece: str) -> PieceState:
         story = self.stories[piece]

@@ -15,17 +15,18 @@ from scheduler.output.cells import csv_text
 from scheduler.output.lock import Busy, locked, refused
 from scheduler.output.reading import read_plan, read_timetable
 
-__all__ = ["Busy", "locked", "plan_json", "read_plan", "read_timetable", "recover", "write_plan"]
+__all__ = ["Busy", "locked", "plan_json", "read_plan", "read_timetable", "recover", "restore_plan", "write_plan"]
 
 TIMETABLE_COLUMNS = tuple(field.name for field in fields(Row))
 FINISH_COLUMNS = tuple(Finish.model_fields)
 
 
-def write_plan(folder: Path, plan: Plan, rows: Sequence[Row], page: str) -> Path:
+def write_plan(folder: Path, plan: Plan, rows: Sequence[Row], page: str, log: bytes | None = None) -> Path:
     """Replace the day folder's plan/ by this one, whole or not at all, and keep the one before it.
 
-    `page` is timeline.html. Returns plan/. Raises Busy where another run is at work in the folder, and
-    BadInput where it cannot be written; then the plan there is as it was.
+    `page` is timeline.html, `log` what log.csv holds from then on (None: as it is). Returns plan/.
+    Raises Busy where another run is at work in the folder, and BadInput where it cannot be written; then the plan
+    there is as it was.
     """
     files = {
         "timetable.csv": timetable_csv(rows),
@@ -35,7 +36,26 @@ def write_plan(folder: Path, plan: Plan, rows: Sequence[Row], page: str) -> Path
     }
     with _said(folder), locked(folder):
         _no_link(folder)
-        return swap.put(folder, {name: text.encode("utf-8") for name, text in files.items()})
+        return swap.put(folder, {name: text.encode("utf-8") for name, text in files.items()}, log)
+
+
+def restore_plan(folder: Path, number: int | None = None) -> int:
+    """Put a plan from before back as plan/, the last one or the one of this number, and keep the one that was there.
+
+    Returns its number. Raises Busy, and BadInput where there is no such plan or it cannot be written.
+    """
+    with _said(folder), locked(folder):
+        _no_link(folder)
+        swap.tidy(folder)
+        kept = {int(path.name): path for path in swap.before(folder)}
+        chosen = max(kept, default=0) if number is None else number
+        if chosen not in kept:
+            known = ", ".join(map(str, kept)) or "none"
+            wrong = f"there is no plan {chosen} from before" if kept else "there is no plan from before"
+            raise BadInput([Problem(os.fspath(folder / swap.BEFORE), "", "", "", wrong, f"There are: {known}")])
+        files = {path.name: path.read_bytes() for path in sorted(kept[chosen].iterdir()) if path.is_file()}
+        swap.put(folder, files)
+        return chosen
 
 
 def recover(folder: Path) -> None:

@@ -14,6 +14,7 @@ from scheduler import calendar
 from scheduler.output.cautions import CAUTIONS
 from scheduler.output.layout import clip, columns, counted, date_words, lasting, number, on_the_minute, pad, wrapped
 from scheduler.output.likely_words import likely_lines, likely_sentences
+from scheduler.output.report_changes import told_changes
 from scheduler.output.runs import Run, runs_of
 
 Style = Literal["", "title", "head", "late", "change", "warning", "caution"]
@@ -33,6 +34,7 @@ def report(day: Day, plan: Plan, rows: Sequence[Row], width: int) -> list[Line]:
     width, runs = max(80, width), runs_of(rows)
     parts = [
         _summary(day, plan, width),
+        _changes(plan, width),
         _orders(plan, width),
         _likely(plan, width),
         *(_press(day, plan, rows, [run for run in runs if run.press == press], press, width) for press in day.presses),
@@ -65,6 +67,13 @@ def _summary(day: Day, plan: Plan, width: int) -> Iterator[Line]:
         yield from _text(f"LATE: {late} of {counted(len(plan.orders), 'order')}.", width, "late")
     elif any(order.due for order in plan.orders):
         yield from _text("Nothing is late.", width)
+
+
+def _changes(plan: Plan, width: int) -> Iterator[Line]:
+    if plan.changes:
+        yield Line("What changed", "head")
+    for said, late in told_changes(plan):
+        yield from _text(said, width, "late" if late else "", 4, "  ")
 
 
 def _orders(plan: Plan, width: int) -> Iterator[Line]:

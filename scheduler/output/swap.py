@@ -3,6 +3,9 @@
 A new plan is built in `.plan-new-*`. When every byte is on the disk the folder is renamed to `.plan-next-<inode>`
 and exchanged with `plan` in one step. What then lies under the hidden name is the plan before, told from a
 plan not yet put in place by its own inode; it goes to `plans-before`.
+
+Where log.csv changes with the plan, the new one waits as `.log-next-<inode>` of the plan it belongs to: it is put
+in place once that plan is, and thrown away where that plan never was whole.
 """
 
 from __future__ import annotations
@@ -18,14 +21,18 @@ from pathlib import Path
 
 PLAN = "plan"
 BEFORE = "plans-before"
+LOG = "log.csv"
+UNPLACED = "log-not-added.csv"  # a log that came with a plan, where log.csv was changed by hand before it was put there
 KEEP = 20
 
+_LOG = ".log-next-"
 _NEW, _NEXT, _GONE = ".plan-new-", ".plan-next-", ".plan-gone-"
 _AT_FDCWD, _RENAME_EXCHANGE = -100, 2  # linux/fcntl.h, linux/fs.h
 
 
-def put(folder: Path, files: Mapping[str, bytes]) -> Path:
-    """Write the files as `plan` in the folder, whole or not at all; the plan before is kept.
+def put(folder: Path, files: Mapping[str, bytes], log: bytes | None = None) -> Path:
+    """Write the files as `plan` in the folder, whole or not at all; the plan before is kept. `log`: what log.csv
+    holds from then on, also when killed.
 
     Call it under the folder's lock. Raises OSError, with the plan as it was and nothing left behind.
     """
@@ -33,11 +40,15 @@ def put(folder: Path, files: Mapping[str, bytes]) -> Path:
     new = folder / f"{_NEW}{secrets.token_hex(4)}"
     try:
         build(new, files)
+        if log is not None:
+            _write(folder / f"{_LOG}{new.stat().st_ino}", log)
         new = new.rename(new.with_name(f"{_NEXT}{new.stat().st_ino}"))
         sync_folder(folder)
         publish(new)
+        _place_logs(folder)
     except BaseException:
         if new.exists() and (new.name.startswith(_NEW) or _is_new(new)):
+            (folder / f"{_LOG}{new.stat().st_ino}").unlink(missing_ok=True)
             shutil.rmtree(new, ignore_errors=True)
         raise
     return folder / PLAN
@@ -49,11 +60,12 @@ def tidy(folder: Path) -> None:
         shutil.rmtree(half, ignore_errors=True)
     for whole in _hidden(folder, _NEXT):
         publish(whole)
+    _place_logs(folder)
 
 
 def leftovers(folder: Path) -> bool:
     """Whether a killed run left anything behind."""
-    return any(True for prefix in (_NEW, _NEXT, _GONE) for _ in _hidden(folder, prefix))
+    return any(True for prefix in (_NEW, _NEXT, _GONE) for _ in _hidden(folder, prefix)) or bool(_logs(folder))
 
 
 def publish(ready: Path) -> None:
@@ -87,11 +99,34 @@ def build(new: Path, files: Mapping[str, bytes]) -> None:
     """Write the files into a new folder and wait until every byte is on the disk."""
     new.mkdir()
     for name, data in files.items():
-        with (new / name).open("xb") as stream:
-            stream.write(data)
-            stream.flush()
-            os.fsync(stream.fileno())
+        _write(new / name, data)
     sync_folder(new)
+
+
+def _write(path: Path, data: bytes) -> None:
+    with path.open("xb") as stream:
+        stream.write(data)
+        stream.flush()
+        os.fsync(stream.fileno())
+
+
+def _logs(folder: Path) -> list[Path]:
+    return sorted(path for path in folder.iterdir() if path.name.startswith(_LOG) and path.is_file())
+
+
+def _place_logs(folder: Path) -> None:
+    """Put the log that came with the plan in its place; one whose plan never came is thrown away."""
+    for new in _logs(folder):
+        plan, log = folder / PLAN, folder / LOG
+        if not plan.is_dir() or new.name != f"{_LOG}{plan.stat().st_ino}":
+            new.unlink()
+        elif log.exists() and log.stat().st_mtime_ns > new.stat().st_mtime_ns:
+            new.replace(folder / UNPLACED)
+        else:
+            if log.exists():
+                new.chmod(log.stat().st_mode & 0o777)
+            new.replace(log)
+        sync_folder(folder)
 
 
 def _is_new(ready: Path) -> bool:

@@ -12,6 +12,7 @@ from models.day import Day
 from models.plan import Plan, Row
 from scheduler.output.layout import on_the_minute
 from scheduler.output.likely_words import likely_table
+from scheduler.output.page_changes import changes_section
 from scheduler.output.page_chart import chart_data, temperatures
 from scheduler.output.page_colour import heat, ink_on
 from scheduler.output.page_names import names_section
@@ -52,6 +53,7 @@ def timeline_page(day: Day, plan: Plan, rows: Sequence[Row]) -> str:
 <p class="verdict{" late" if plan.goals.late_min else ""}">{escape(_verdict(plan))}</p>
 </header>
 <main>
+{changes_section(plan)}
 <section aria-labelledby="h-orders"><h2 id="h-orders">Orders</h2>
 {finish_table(plan)}
 {likely_table(plan)}

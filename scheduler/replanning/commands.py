@@ -1,0 +1,81 @@
+"""`pressday replan`: log what happened, plan the rest again, audit the answer, write both whole or not at all."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from pathlib import Path
+
+from models.log import Entry
+from models.problem import BadInput, Faulted, Problem
+from scheduler.audit import Continued, audit_rows
+from scheduler.intake import read_day
+from scheduler.logbook.book import with_lines
+from scheduler.logbook.commands import Running, read_running
+from scheduler.output.lock import locked
+from scheduler.output.swap import PLAN
+from scheduler.output.terminal import Progress, print_plan
+from scheduler.planning import Planned
+from scheduler.replanning.replan import Old, replan_day
+from scheduler.solving.efforts import EffortName
+from scheduler.writing import write
+
+
+def replan_and_write(
+    folder: Path,
+    at: datetime,
+    lines: Sequence[Mapping[str, str]],
+    effort: EffortName,
+    seconds: float | None,
+    seed: int,
+    as_json: bool,
+) -> Planned:
+    """Add lines to log.csv (cells as a person would write them), plan again from `at` and write both.
+
+    Raises BadInput, NoPlan, Faulted or Busy; nothing is written then, no line of the log either.
+    """
+    if not folder.is_dir():
+        read_day(folder)  # says what is wrong with it
+    with locked(folder):
+        running = read_running(folder)
+        entries, log = with_lines(folder, running.day, running.rows, lines, running.settled)
+        _refuse_moment(running, entries, at)
+        sha256 = hashlib.sha256((folder / PLAN / "timetable.csv").read_bytes()).hexdigest()
+        old = Old(running.plan, running.rows, sha256)
+        with Progress(silent=as_json) as progress:
+            planned = replan_day(running.day, old, entries, at, effort, seconds, seed, tell=progress)
+        _refuse_broken(planned, running, entries)
+        write(folder, planned, log if lines else None)
+    print_plan(planned.day, planned.plan, planned.rows, json=as_json)
+    return planned
+
+
+def _refuse_broken(planned: Planned, running: Running, entries: Sequence[Entry]) -> None:
+    changes = planned.plan.changes
+    assert changes is not None
+    continued = Continued(changes.at, tuple(entries), tuple(running.rows), changes.logged)
+    findings = audit_rows(running.day, planned.rows, continued)
+    if findings:
+        raise Faulted([f"{f.rule}: {f.where}: {f.message}" for f in findings])
+
+
+def _refuse_moment(running: Running, entries: Sequence[Entry], at: datetime) -> None:
+    """A day goes on from a moment after which nothing has been logged or planned again yet."""
+    problems = []
+    start, settled = running.plan.start, running.settled.at
+    told = f"{at:%Y-%m-%d %H:%M:%S}"
+    if at < start:
+        wrong = f"the plan begins {start:%Y-%m-%d %H:%M}"
+        problems.append(Problem("", "", "--at", told, wrong, "Write a moment of the day, or use pressday plan"))
+    if settled is not None and at < settled:
+        wrong = f"the plan was made again at {settled:%Y-%m-%d %H:%M:%S}"
+        right = "Write that moment or a later one, or bring back the plan before: pressday restore"
+        problems.append(Problem("", "", "--at", told, wrong, right))
+    later = [entry for entry in entries if entry.at > at]
+    if later:
+        last = max(later, key=lambda entry: entry.at)
+        wrong = f"log.csv tells of {last.what} at {last.at:%Y-%m-%d %H:%M:%S}, later than that"
+        problems.append(Problem("", "", "--at", told, wrong, "Write that moment or a later one"))
+    if problems:
+        raise BadInput(problems)

@@ -1,0 +1,226 @@
+"""The rest of a day solved with the solver's own rooms, and of near-equal plans the one that keeps most of the old."""
+
+from __future__ import annotations
+
+import random
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from models.problem import NoPlan
+from scheduler.instance import Instance, Routes
+from scheduler.replanning.before import Before
+from scheduler.replanning.kept import in_common
+from scheduler.replanning.standing import Carried
+from scheduler.solving.bounds import work_bound
+from scheduler.solving.efforts import Effort
+from scheduler.solving.improve import neighbourhoods
+from scheduler.solving.incumbent import Incumbent, Progress
+from scheduler.solving.late_bound import late_bound
+from scheduler.solving.least import LeastOperation, least_left
+from scheduler.solving.local import search
+from scheduler.solving.solve import MARGINS
+from scheduler.solving.view import View, shaken
+from scheduler.timetable.dispatch import MANNERS, Manner, dispatch
+from scheduler.timetable.measure import measure
+from scheduler.timetable.programme import Programme
+from scheduler.timetable.record import Loading, Timetable
+
+NEAR = 1.01  # plans within one per cent of the best work figure are as good as each other
+_SURE = 0.5
+_BOUND = 0.25  # share of an effort's measure for bounds: who replans stands waiting
+_FEW = 100  # piece-loadings: up to so many a playing takes no time
+
+_STEADY = (MANNERS[0], MANNERS[3])  # the ways of serving a long rest is first played in: the usual, and in order
+
+Label = tuple[tuple[str, str], str, int]  # order and line, placement, first operation
+
+
+@dataclass
+class _Played(Incumbent):
+    """An incumbent that remembers everything it was shown."""
+
+    played: list[Timetable] = field(default_factory=list)
+
+    def offer(self, stage: str, instance: Instance, plan: Programme, table: Timetable, manner: Manner) -> bool:
+        self.played.append(table)
+        return super().offer(stage, instance, plan, table, manner)
+
+    def play(self, stage: str, instance: Instance, plan: Programme) -> Timetable:
+        """In every manner where the day's rest is small; else only in the one that was best so far."""
+        if _loadings(instance) <= _FEW:
+            return super().play(stage, instance, plan)
+        return self._in_manner(stage, instance, plan, self.manner)
+
+
+@dataclass(frozen=True)
+class Rest:
+    """The rest of a day, timed, with bounds (late, work) in seconds, and how many of the old loadings it keeps."""
+
+    table: Timetable
+    bounds: tuple[float, float]
+    kept: int
+    left: int
+    as_planned: bool = False
+
+
+def solve_rest(
+    carried: Carried, routes: Routes, effort: Effort, seed: int, seconds: float | None, tell: Progress
+) -> Rest:
+    """Plan what is left. Raises NoPlan with reasons where some of it finds no press or no time."""
+    _refuse_unfit(carried.instance)
+    return _Rest(carried, routes, effort, seed, seconds, tell).run()
+
+
+def labels(carried: Carried, loadings: Sequence[Loading]) -> list[list[Label]]:
+    """What each press runs, loading by loading."""
+    found: list[list[Label]] = [[] for _ in carried.instance.presses]
+    for loading in sorted(loadings, key=lambda x: x.start):
+        task = loading.script.task
+        line = carried.instance.lines[task.line]
+        found[loading.press].append((line.key, task.placement, task.steps[0].operation.number))
+    return found
+
+
+class _Rest:
+    def __init__(
+        self, carried: Carried, routes: Routes, effort: Effort, seed: int, seconds: float | None, tell: Progress
+    ) -> None:
+        self.carried, self.routes, self.effort, self.seconds = carried, routes, effort, seconds
+        self.instance = carried.instance
+        self.before = Before(carried)
+        self.best = _Played(tell)
+        self.seed, self.rng = seed, random.Random(seed)
+        self.began = time.monotonic()
+        self.bounds = (0.0, 0.0)
+        self.old = self._old_labels()
+        self.as_planned: Timetable | None = None
+
+    def run(self) -> Rest:
+        if not any(lot.pieces for lot in self.instance.lots):
+            return self._nothing_left()
+        self.as_planned = self._as_planned()
+        programme = self.before.programme()
+        for manner in MANNERS if self._small() else _STEADY:
+            self.best.offer("before", self.instance, programme, dispatch(self.instance, programme, manner), manner)
+        view = View.of(self.instance, self.effort.jobs)
+        self.bounds = self._bounds(view, least_left(self.instance, self.routes))
+        mine = self.before.sequences(view.work)
+        swept = [view.sequences, *(view.others[:1] if self._small() else ())]
+        if view.estimator.run(mine) is not None:
+            view.offer(self.best, "before", mine)
+        for sequences in swept:
+            if not self.stop():
+                view.offer(self.best, "seed", sequences)
+        self._search(view, self.effort.starts)
+        neighbourhoods(self.best, view, self.effort, self.seed, self.stop)
+        while self.seconds is not None and not self.stop():
+            self._search(view, len(MARGINS))
+        return self._steadiest()
+
+    def _small(self) -> bool:
+        return _loadings(self.instance) <= _FEW
+
+    def stop(self) -> bool:
+        """Whether the clock has run out, where one was set, or the gap is closed."""
+        if self.seconds is not None and time.monotonic() - self.began > self.seconds:
+            return True
+        value = self.best.value
+        return value[0] == 0 and value[1] <= self.bounds[0] + _SURE and value[2] <= self.bounds[1] + _SURE
+
+    def _search(self, view: View, starts: int) -> None:
+        for number in range(starts):
+            if self.stop():
+                break
+            start = shaken(view, view.sequences, self.rng) if number % 3 == 2 else view.sequences
+            view.estimator.draw_in(MARGINS[number % len(MARGINS)])
+            found = search(view.estimator, start, self.effort.moves, self.rng, self.stop)
+            view.offer(self.best, "search", found)
+
+    def _bounds(self, view: View, least: list[LeastOperation]) -> tuple[float, float]:
+        """Bounds on the whole day's figures: what stands already counts as it is."""
+        stood = measure(self.instance, self._worked())
+        left = {self.instance.order_of[op.line] for op in least}
+        late = late_bound(self.instance, least, _BOUND * self.effort.bound) if self.best.value[1] else 0.0
+        late += sum(
+            weight * max(0, done - due)
+            for order, (weight, done, due) in enumerate(
+                zip(self.instance.priority, stood.order_finish, self.instance.due, strict=True)
+            )
+            if due is not None and order not in left
+        )
+        goals = self.instance.day.shop.goals
+        past = stood.work - goals.finish * stood.finish
+        settings = tuple(view.settings.candidates(side.index) for side in self.instance.presses)
+        known = self.best.value[2]
+        rest = work_bound(self.instance, least, settings, known, _BOUND * self.effort.bound).work
+        return late, past + max(rest, goals.finish * stood.finish)
+
+    def _as_planned(self) -> Timetable | None:
+        """The rest of the plan before as it stands, where it has a place for every piece."""
+        rest, standing = self.carried.rest, self.instance.standing
+        if rest is None or standing is None or self.before.homeless:
+            return None
+        table = Timetable(rest.loadings, rest.changes, worked=standing.loadings, changed=standing.changes)
+        self.best.played.append(measure(self.instance, table))
+        return table
+
+    def _worked(self) -> Timetable:
+        standing = self.instance.standing
+        assert standing is not None
+        return Timetable([], [], worked=standing.loadings, changed=standing.changes)
+
+    def _nothing_left(self) -> Rest:
+        table = measure(self.instance, self._worked())
+        return Rest(table, (table.late, table.work), 0, 0)
+
+    def _steadiest(self) -> Rest:
+        """Of the plans that are as good as the best, the one that keeps most loadings on their press and in order."""
+        sound = [table for table in self.best.played if not table.value[0]]
+        if not sound:
+            from scheduler.timetable.shortage import shortages
+
+            assert self.best.table is not None
+            raise NoPlan(shortages(self.instance, self.best.table))
+        late = min(table.value[1] for table in sound)
+        in_time = [table for table in sound if table.value[1] <= late + 1e-6]
+        work = min(table.work for table in in_time)
+        good = [table for table in in_time if table.work <= NEAR * work + 1e-6]
+        table = max(good, key=lambda t: (self._kept(t), -t.work))
+        late_bound, work_bound = min(self.bounds[0], table.late), min(self.bounds[1], table.work)
+        left = sum(map(len, self.old))
+        return Rest(table, (late_bound, work_bound), self._kept(table), left, table is self.as_planned)
+
+    def _kept(self, table: Timetable) -> int:
+        if table is self.as_planned:
+            return sum(map(len, self.old))
+        now = labels(self.carried, table.loadings)
+        return sum(in_common(old, new) for old, new in zip(self.old, now, strict=True))
+
+    def _old_labels(self) -> list[list[Label]]:
+        found: list[list[Label]] = [[] for _ in self.instance.presses]
+        for loading in self.before.loadings:
+            wanted = any(piece in self.carried.lot_of for piece in loading.pieces)
+            if loading.steps and wanted:
+                key = (loading.order, loading.line)
+                found[self.before.press[loading.press]].append((key, loading.placement, loading.steps[0][1]))
+        return found
+
+
+def _loadings(instance: Instance) -> int:
+    """Piece-loadings that are left."""
+    return sum(instance.quantity(task.line) for task in instance.tasks)
+
+
+def _refuse_unfit(instance: Instance) -> None:
+    reasons = []
+    for task in instance.tasks:
+        line = instance.lines[task.line]
+        if instance.quantity(task.line) and not task.fits:
+            reasons.append(
+                f'order "{line.order}" line {line.line}: no press that is at work any more, with somebody who runs '
+                f'it, takes "{task.placement}"; {instance.quantity(task.line)} pieces wait for it'
+            )
+    if reasons:
+        advice = 'Say until when a press is down or somebody absent, or log "cancel" for what cannot be done.'
+        raise NoPlan([*dict.fromkeys(reasons), advice])
