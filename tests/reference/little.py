@@ -101,7 +101,9 @@ def drawn(rng: random.Random, most: int = 7, alike: bool = False) -> Little:
     machine = Machine(shown=rng.choice([72, 300, 310]), down=rng.choice([4, 10]), settle=rng.choice([0, 60]))
     machines = [machine] * count
     if not alike:
-        machines = [Machine(430 if k == 0 else rng.choice([312, 430]), rng.choice([72, 300, 325])) for k in range(count)]
+        machines = [
+            Machine(430 if k == 0 else rng.choice([312, 430]), rng.choice([72, 300, 325])) for k in range(count)
+        ]
     jobs: list[Job] = []
     left = rng.randint(3, most)
     while left:
@@ -215,8 +217,9 @@ def library(little: Little, seconds: float) -> tuple[Value | None, bool]:
             for b, cold in tasks:
                 if a is not b and machine.change(hot, cold):
                     model.add_setup_time(each, a, b, machine.change(hot, cold))
-    weight = 100_000
-    model.set_objective(weight_total_tardiness=weight, weight_makespan=1, weight_total_setup_time=1)
+    weight = 20_000  # above any second goal of a little day; much more and the library's sums overflow
+    set_ups = bool(model.constraints.setup_times)
+    model.set_objective(weight_total_tardiness=weight, weight_makespan=1, weight_total_setup_time=int(set_ups))
     result = model.solve(time_limit=seconds, num_workers=2, display=False)
     if result.best is None:
         return None, False

@@ -10,7 +10,6 @@ import itertools
 import math
 import random
 from datetime import datetime, timedelta
-from functools import cache
 
 import pytest
 from hypothesis import given, settings
@@ -20,8 +19,8 @@ from models.plan import Plan, Row
 from models.units import from_celsius, inward, to_celsius
 from scheduler import thermal
 from scheduler.output.cautions import CAUTIONS
-from scheduler.planning import Planned, plan_day, plan_folder
-from tests.scenarios.folders import NAMES, SCENARIOS
+from scheduler.planning import plan_day
+from tests.scheduler.audit.test_real_plans import NAMES, planned
 from tests.scheduler.breakdown.days import PRESS, film, front, laid, pile, strip
 from tests.scheduler.days import day, press
 
@@ -29,12 +28,6 @@ from tests.scheduler.days import day, press
 BARE_METAL_1_MIN, ANYTHING_10_MIN, ANYTHING_8_H = 51, 48, 43
 # Memory of ASTM C1055: to 44 °C skin takes no harm within six hours, from 70 °C on it burns within a second.
 NO_HARM, AT_A_TOUCH = 44, 70
-
-@cache
-def planned(name: str) -> Planned:
-    """A quick plan of a scenario."""
-    return plan_folder(SCENARIOS / name, effort="quick")
-
 
 # --- ISO 22400-2 -----------------------------------------------------------------------------------------------
 

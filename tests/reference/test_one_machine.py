@@ -31,18 +31,23 @@ SCALE = 6  # seconds a unit of the examples lasts: minutes to the hundredth lose
 jobs = st.lists(st.tuples(st.integers(1, 20), st.integers(1, 60)), min_size=2, max_size=6)
 
 
-def planned(p: Sequence[int], due: Sequence[int | None], weights: Sequence[int] = (), scale: int = SCALE) -> GoalFigures:
+def planned(
+    p: Sequence[int], due: Sequence[int | None], weights: Sequence[int] = (), scale: int = SCALE
+) -> GoalFigures:
     """The goals of the day with these jobs, in their units; a job without a due time is no matter."""
     fields = [
-        {"priority": weights[n] if weights else 1, **({} if d is None else {"due": START + timedelta(seconds=scale * d)})}
+        {
+            "priority": weights[n] if weights else 1,
+            **({} if d is None else {"due": START + timedelta(seconds=scale * d)}),
+        }
         for n, d in enumerate(due)
     ]
     return plan_day(machines([scale * x for x in p], 1, fields), "quick").plan.goals
 
 
-def late(goals: GoalFigures, scale: int = SCALE) -> float:
+def late(goals: GoalFigures) -> float:
     """Weighted tardiness in units of the example."""
-    return goals.late_min * 60 / scale
+    return goals.late_min * 60 / SCALE
 
 
 def tardiness(order: Sequence[int], p: Sequence[int], due: Sequence[int], w: Sequence[int]) -> int:
