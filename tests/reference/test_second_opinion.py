@@ -27,7 +27,11 @@ REACHED = [
     for seed in range(80)
     if seed not in NOT_FOUND
 ]
-ALIKE = [*range(200, 208), *(pytest.param(seed, marks=LONG) for seed in range(208, 260))]
+ALIKE = [
+    *range(200, 208),
+    *(pytest.param(seed, marks=LONG) for seed in range(208, 260) if seed != 211),
+    pytest.param(211, marks=[LONG, pytest.mark.xfail(strict=True, reason="60 s of change more than there need be")]),
+]
 
 
 def little_day(seed: int) -> Little:
