@@ -57,7 +57,10 @@ def days(draw: st.DrawFn) -> Day:
 
 def _film(draw: st.DrawFn, name: str) -> Table:
     low = pick(draw, 300, 300, 300, 280, 330)
-    given: dict[str, Any] = {"temperature": [low, low + pick(draw, 20, 0)], "dwell_s": pick(draw, 12, 12, [10, 15], 200)}
+    given: dict[str, Any] = {
+        "temperature": [low, low + pick(draw, 20, 0)],
+        "dwell_s": pick(draw, 12, 12, [10, 15], 200),
+    }
     given["peel"] = pick(draw, "hot", "warm", "cold")
     if pick(draw, False, False, False, True):
         given["peel_below"] = pick(draw, 150, 90)
