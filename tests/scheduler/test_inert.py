@@ -63,7 +63,7 @@ class Seen(HTMLParser):
 
 @cache
 def written(texts: tuple[str, ...]) -> Path:
-    """A planned folder with its sheets: each text the customer of an order of one piece; shop, kinds and fabrics too."""
+    """A planned folder with its sheets: each text the customer of an order of a piece; shop, kinds, fabrics too."""
     folder = Path(mkdtemp()) / "day"
     shutil.copytree(SCENARIOS / "two-presses", folder, ignore=shutil.ignore_patterns("plan", "sheets"))
     for name, key in (("shop.toml", "name"), ("catalog.toml", "kind"), ("catalog.toml", "fabric")):
