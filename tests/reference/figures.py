@@ -43,7 +43,7 @@ def random_days() -> Iterator[Row]:
     from tests.scheduler.test_any_day import days, judge
 
     said: Counter[str] = Counter()
-    for seed in range(150):
+    for seed in range(60):
         made = random_day(seed)
         try:
             planned = plan_day(made, "quick")
@@ -54,7 +54,7 @@ def random_days() -> Iterator[Row]:
     yield ["days of three presses and people, quick", sum(said.values()), _told(said), said["with findings"] == 0]
     said = Counter()
 
-    @settings(max_examples=1500, deadline=None, derandomize=True, database=None)
+    @settings(max_examples=600, deadline=None, derandomize=True, database=None)
     @given(days())
     def judged(made: Day) -> None:
         said[judge(made)] += 1
@@ -105,14 +105,14 @@ def laws() -> Iterator[Row]:
 
     for change in (*SAME, *MORE):
         kept = 0
-        for seed in range(60):
+        for seed in range(25):
             try:
                 (room.same if change in SAME else room.more)(change, seed)
                 kept += 1
             except AssertionError:
                 pass
-            room.planned.cache_clear() if seed % 20 == 19 else None
-        yield [f"law: {change}", 60, f"{kept} kept", kept == 60]
+            room.planned.cache_clear() if seed % 25 == 24 else None
+        yield [f"law: {change}", 25, f"{kept} kept", kept == 25]
 
 
 def audits() -> Iterator[Row]:
@@ -165,7 +165,7 @@ def malformed() -> Iterator[Row]:
 def instances() -> Iterator[Row]:
     """Published instances through the whole road: optimum, ours, bound, seconds."""
     for name, effort in (
-        *(("ft06", "normal"), ("la01", "quick"), ("la02", "thorough")),
+        *(("ft06", "normal"), ("la01", "quick"), ("la02", "normal")),
         *(("la06", "quick"), ("la11", "thorough"), ("ft10", "normal")),
     ):
         machine, minutes, optimum = shop_instance(name)
@@ -182,12 +182,12 @@ def instances() -> Iterator[Row]:
     for every in (2, 3):
         day = flexible_shop(choices(every), MINUTES, 6)
         name = f"ft06 made flexible, every {every}. step"
-        yield _instance(name, "thorough", day, proven(choices(every), MINUTES), lambda g: (g.work_min, g.work_bound))
+        yield _instance(name, "normal", day, proven(choices(every), MINUTES), lambda g: (g.work_min, g.work_bound))
 
 
 def tardiness() -> Iterator[Row]:
     """OR-Library's wt40 of 40 jobs: the quick to prove ones and some that are not."""
-    for number in (26, 27, 28, 29, 30, 51, 52, 53, 76, 77, 82, 1, 42, 96):
+    for number in (26, 27, 28, 29, 30, 51, 76, 82, 1, 42, 96):
         each = wt40()[number - 1]
         effort = "quick" if number in (1, 42, 96) else "thorough"
         yield _instance(
