@@ -112,3 +112,32 @@ def test_no_page_or_sheet_takes_a_text_for_markup() -> None:
         assert {name for name, _ in one.attributes} == {name for name, _ in other.attributes}
         said += "".join(one.text)
     assert all(text in said for text in WICKED)
+
+
+def named(texts: tuple[str, ...]) -> Path:
+    """The personalised scenario, planned, with its sheets; every piece's name is one of these texts."""
+    folder = Path(mkdtemp()) / "day"
+    shutil.copytree(SCENARIOS / "team-shirts", folder, ignore=shutil.ignore_patterns("plan", "sheets"))
+    with (folder / "names.csv").open(encoding="utf-8", newline="") as stream:
+        rows = list(csv.DictReader(stream))
+    with (folder / "names.csv").open("w", encoding="utf-8", newline="") as stream:
+        writer = csv.DictWriter(stream, list(rows[0]))
+        writer.writeheader()
+        writer.writerows({**row, "name": text} for row, text in zip(rows, itertools.cycle(texts), strict=False))
+    for words in (["plan", str(folder), "--effort", "quick"], ["sheets", str(folder)]):
+        done = CliRunner().invoke(app, words)
+        assert done.exit_code == 0, done.stderr
+    return folder
+
+
+def test_names_on_shirts_are_inert_in_sheets() -> None:
+    """What somebody wants on the back of a shirt stands in the sheets as it was written, and is no markup."""
+    folder = named(WICKED)
+    said = ""
+    for page in sorted(folder.rglob("*.html")):
+        seen = Seen()
+        seen.feed(page.read_text(encoding="utf-8"))
+        assert not seen.tags & {"hit", "img"}
+        assert not {name for name, _ in seen.attributes if name.startswith("on")}
+        said += "".join(seen.text)
+    assert all(text in said for text in WICKED)
