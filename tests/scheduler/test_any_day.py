@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from datetime import datetime, timedelta
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -282,7 +282,7 @@ def _top_only(made: Day) -> bool:
     )
 
 
-@settings(max_examples=60, deadline=None, derandomize=True)
+@settings(max_examples=25, deadline=None, derandomize=True)
 @given(days())
 def test_any_day_gets_a_sound_plan_or_a_true_reason(made: Day) -> None:
     """A plan without a finding, or no plan where the second reckoning agrees that there is none."""
@@ -309,4 +309,3 @@ def test_days_of_all_sorts_are_drawn() -> None:
     draw()
     assert seen["planned, surely"] and seen["no plan, surely"] and seen["not legal"]
     assert seen["no plan"] <= sum(seen.values()) / 4
-    assert isinstance(START, datetime)
