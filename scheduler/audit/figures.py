@@ -79,7 +79,7 @@ def _changes(table: Table) -> tuple[int, int]:
     """Number and seconds of changes, without each day's warm-up."""
     count = total = 0
     for changes in table.changes.values():
-        dates = [table.hours.date(change.start) for change in changes]
+        dates = [table.hours.workday(change.start) for change in changes]
         for before, today, change in zip(dates, dates[1:], changes[1:], strict=False):
             if today == before:
                 count += 1
@@ -112,7 +112,7 @@ def _idle_waits(table: Table, recipes: Recipes) -> float:
         spans: list[tuple[int, int]] = []
         for loading in loadings:
             since = free[loading.number]
-            if since >= 0 and table.hours.date(since) == table.hours.date(loading.start):
+            if since >= 0 and table.hours.workday(since) == table.hours.workday(loading.start):
                 spans += _cooling_within(table, recipes, loading, since)
         # Two loadings put on in the same second wait out one stretch: a press-minute counts once.
         total += sum(end - start for start, end in joined(spans))

@@ -10,6 +10,7 @@ from models.day import Day
 from models.shop import Person
 
 DAY = 86_400
+MOST = 400  # dates after which no evening is looked for: nothing is planned so far on
 NAMES = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 Spans = list[tuple[int, int]]
@@ -32,6 +33,26 @@ class Hours:
     def date(self, moment: int) -> int:
         """The number of the date on which a moment lies, 0 for the start's own."""
         return (moment + self.offset) // DAY
+
+    def workday(self, moment: int) -> int:
+        """The date on which the opening began that a moment lies in: from 24:00 to 0:00 a shop does not close."""
+        date = self.date(moment)
+        while date > 0 and self._goes_on(date - 1):
+            date -= 1
+        return date
+
+    def closing(self, date: int) -> int:
+        """When the opening that lasts at least to this date's evening ends."""
+        while date < MOST and self._goes_on(date):
+            date += 1
+        return self.opening(date)[1]
+
+    def _goes_on(self, date: int) -> bool:
+        """Whether the shop is open past the midnight after a date."""
+        hours, weekday = self.day.shop.hours, self.day.start.weekday()
+        days = hours.days or NAMES
+        both = NAMES[(weekday + date) % 7] in days and NAMES[(weekday + date + 1) % 7] in days
+        return both and hours.open == 0 and hours.close == DAY
 
     @property
     def first(self) -> int:

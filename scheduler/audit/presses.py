@@ -158,7 +158,7 @@ def changes_take_their_time(table: Table, recipes: Recipes) -> Iterator[Finding]
             setting = _setting(change)
             if setting is None:
                 continue
-            today = table.hours.date(change.start)
+            today = table.hours.workday(change.start)
             warm_up = today != date
             old: tuple[float, str | None] | None = shown
             if warm_up:
@@ -220,10 +220,10 @@ def _morning(table: Table, change: Entry, shown: float | None, date: int | None,
     press, hours = table.day.presses[change.row.press or ""], table.hours
     if shown is None:
         shown = table.room if press.at_start is None else press.at_start
-    today, evening = hours.date(change.start), hours.first if date is None else date
+    today, evening = hours.workday(change.start), hours.first if date is None else date
     if today <= evening:
         return shown
-    closing, opening = hours.opening(evening)[1], hours.opening(today)[0]
+    closing, opening = hours.closing(evening), hours.opening(today)[0]
     ways = [fallen(press, shown, until - closing, table.room) for until in (opening, change.start)]
     return min(ways, key=lambda start: change_time(press, (start, None), new, table.room))
 
@@ -242,10 +242,10 @@ def warm_ups_are_there(table: Table, recipes: Recipes) -> Iterator[Finding]:
     for press, loadings in table.on.items():
         begun: dict[int, int] = {}
         for change in reversed(table.changes.get(press, [])):
-            begun[table.hours.date(change.start)] = change.end
+            begun[table.hours.workday(change.start)] = change.end
         seen: set[int] = set()
         for loading in loadings:
-            date = table.hours.date(loading.start)
+            date = table.hours.workday(loading.start)
             if date not in seen and begun.get(date, math.inf) > loading.start:
                 text = f"the press's first loading of {table.day.at(loading.start):%Y-%m-%d} has no warm-up before it"
                 yield table.find("warm-up-missing", loading.first, text)

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 
 from models.day import Day
 from models.plan import Row
-from scheduler.audit import closings, continued, hands, limits, pieces, presses
+from scheduler.audit import closings, continued, fewest, hands, limits, pieces, presses
 from scheduler.audit.day_log import Continued
 from scheduler.audit.finding import Finding
 from scheduler.audit.pieces import Recipes
@@ -24,6 +24,7 @@ RULES: tuple[Rule, ...] = (
     pieces.closings_are_legal,
     pieces.operations_are_numbered,
     pieces.no_needless_closings,
+    fewest.no_way_with_fewer,
     pieces.prepress_is_due,
     pieces.one_place_at_once,
     # 2: one closing at a time, stations, the grammar of loadings

@@ -65,7 +65,7 @@ def outside(instance: Instance, jobs: int, seconds: float) -> Outside:
 
 class _Model:
     def __init__(self, instance: Instance, work: Work, settings: Settings) -> None:
-        import pyjobshop  # an extra of the bench
+        import pyjobshop  # an extra of the tests
 
         self.instance, self.work = instance, work
         self.estimator = Estimator(instance, work, settings)

@@ -63,6 +63,26 @@ def job_shop(machine: Sequence[Sequence[int]], minutes: Sequence[Sequence[int]])
     return _shop(films, designs, [(name, 1) for name in designs], presses)
 
 
+def flexible_shop(eligible: Sequence[Sequence[Sequence[int]]], minutes: Sequence[Sequence[int]], count: int) -> Day:
+    """A flexible job shop whose times are the same on every machine: a step has a placement that some presses take.
+
+    A job may come back to a machine. Films that stand so many later pressings and no more force each job's order.
+    """
+    films, designs = [], {}
+    takes: list[list[str]] = [[] for _ in range(count)]
+    for job, (choices, times) in enumerate(zip(eligible, minutes, strict=True)):
+        places = {}
+        for step, (machines_, p) in enumerate(zip(choices, times, strict=True)):
+            name = f"j{job}s{step}"
+            films.append(film(name, dwell_s=[60 * p, 60 * p], reheats=len(times) - 1 - step))
+            places[name] = [pile(name)]
+            for m in machines_:
+                takes[m].append(name)
+        designs[f"job{job}"] = places
+    presses = [_press(f"m{m}", placements=names) for m, names in enumerate(takes)]
+    return _shop(films, designs, [(name, 1) for name in designs], presses)
+
+
 @dataclass(frozen=True)
 class Tardiness:
     """One instance of wt40 with its value from wtopt40.txt."""

@@ -1,6 +1,7 @@
 """Job shop: a machine is a press that takes one placement, a job a garment with placements in a forced order.
 
-Source: ft06, Muth and Thompson (1963), optimum 55; la01, Lawrence (1984), optimum 666; data/shop_small/jsp.json.
+Source: ft06 and ft10, Muth and Thompson (1963), optima 55 and 930; la01, la02, la06 and la11, Lawrence (1984), optima
+666, 655, 926 and 1222; data/shop_small/jsp.json.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from tests.reference.days import job_shop, shop_instance
 from tests.scheduler.days import instance_of
 
 JOBS, MINUTES, OPTIMUM = shop_instance("ft06")
+LONG = pytest.mark.thorough
 
 
 @pytest.fixture(scope="module")
@@ -48,12 +50,30 @@ def test_the_campaign_model_proves_ft06(ft06: Day) -> None:
     assert answer.value / 600 == answer.bound / 600 == OPTIMUM == 55
 
 
-@pytest.mark.thorough
-def test_the_campaign_model_proves_la01() -> None:
-    """666, the optimum of Lawrence's first ten by five."""
-    machine, minutes, optimum = shop_instance("la01")
+@pytest.mark.parametrize("name", ["la01", *(pytest.param(n, marks=LONG) for n in ("la02", "la06", "la11", "ft10"))])
+def test_the_campaign_model_proves_larger_ones(name: str) -> None:
+    """The published optimum, and no bound above it: ten by five, fifteen by five, twenty by five, ten by ten."""
+    machine, minutes, optimum = shop_instance(name)
     answer = solved(job_shop(machine, minutes), 60)
-    assert answer.value / 600 == optimum == 666
+    assert answer.value / 600 == optimum
+    assert answer.bound / 600 == optimum
+
+
+@pytest.mark.parametrize("name", ["la01", *(pytest.param(n, marks=LONG) for n in ("la02", "la06", "la11", "ft10"))])
+def test_no_bound_is_above_a_published_optimum(name: str) -> None:
+    """A quick plan's bound is at most the optimum, and the plan at least; la01 and la06 are reached at once."""
+    machine, minutes, optimum = shop_instance(name)
+    goals = plan_day(job_shop(machine, minutes), "quick").plan.goals
+    assert goals.work_bound <= optimum <= goals.work_min
+    assert name not in ("la01", "la06") or goals.work_min == optimum
+
+
+@LONG
+@pytest.mark.parametrize("name", ["la02", "la11"])
+def test_a_thorough_plan_reaches_a_published_optimum(name: str) -> None:
+    """655 and 1222 through the whole road, to the second."""
+    machine, minutes, optimum = shop_instance(name)
+    assert plan_day(job_shop(machine, minutes), "thorough").plan.goals.work_min == optimum
 
 
 def test_the_bound_of_ft06_is_at_most_its_optimum(ft06: Day) -> None:
