@@ -90,7 +90,7 @@ FREE: dict[str, set[str]] = {
     "hands": set(),
     "rules": {"many_layers"},
     "units": {"length"},
-    "shop": {"name", "start", "goals"} | {"units", "hours", "room", "hands", "rules", "press", "person"},
+    "shop": {"name", "start", "goals", "spread"} | {"units", "hours", "room", "hands", "rules", "press", "person"},
 }
 
 # Model, field, case, a tighter value, the rule that then is broken.
