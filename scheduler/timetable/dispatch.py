@@ -133,6 +133,7 @@ class _Play:
                 ready = press.settle(now)
                 if ready is not None:
                     self._wake(ready)
+                    self.offered = (-1, -1)
             for hands in self.hands:
                 if hands.free <= now and hands.present(now):
                     again = self._serve(hands, now) or again
