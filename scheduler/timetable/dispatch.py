@@ -110,7 +110,8 @@ class _Play:
 
     def _pass_over(self) -> bool:
         moved = [press.pass_over(self.pool) for press in self.presses]
-        if not any(moved) and self.manner.keep_order:
+        waiting = any(press.awaits_blanks(self.pool, 1) for press in self.presses)
+        if not any(moved) and not waiting and self.manner.keep_order:
             self.manner = replace(self.manner, keep_order=False)
             return True
         return any(moved)
