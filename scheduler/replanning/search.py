@@ -106,7 +106,7 @@ class _Rest:
         view = View.of(self.instance, self.effort.jobs)
         self.bounds = self._bounds(view, least_left(self.instance, self.routes))
         mine = self.before.sequences(view.work)
-        swept = [view.sequences, *(view.others[:1] if self._small() else ())]
+        swept = [view.sequences, *(view.first[1:2] if self._small() else ())]
         if view.estimator.run(mine) is not None:
             view.offer(self.best, "before", mine)
         for sequences in swept:

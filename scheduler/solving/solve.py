@@ -132,7 +132,7 @@ class _Solve:
             if view.estimator.run(mine) is not None:
                 view.offer(self.best, "again", mine)
         view.offer(self.best, "seed", view.sequences)
-        for sequences in view.others[:_SEEDS]:
+        for sequences in view.first[1 : 1 + _SEEDS]:
             if self.stop():
                 break
             view.offer(self.best, "seed", sequences)
@@ -164,11 +164,18 @@ class _Solve:
         for number in range(starts):
             if self.stop():
                 break
-            start = shaken(view, view.sequences, self.rng) if number % 3 == 2 else view.sequences
-            view.estimator.draw_in(MARGINS[number % len(MARGINS)])
+            start = self._from(view, number)
+            view.estimator.draw_in(MARGINS[(number + number // 3) % len(MARGINS)])
             count = effort.finalists if view.small and starts > 1 else 1
-            for sequences in finalists(view.estimator, start, effort.moves, self.rng, count, self.stop):
+            moves = effort.moves if starts > 1 else effort.moves // 3
+            for sequences in finalists(view.estimator, start, moves, self.rng, count, self.stop):
                 view.offer(self.best, stage, sequences)
+
+    def _from(self, view: View, number: int) -> list[list[int]]:
+        """Where a search begins: at the best so far, at a first plan, at the best well shaken, in turn."""
+        if number % 3 == 1:
+            return view.first[number // 3 % len(view.first)]
+        return shaken(view, view.sequences, self.rng) if number % 3 == 2 else view.sequences
 
     def _other_chains(self, chains: Sequence[Chain], view: View, effort: Effort) -> View:
         """Other routes and other ways to share loadings, for the heaviest designs first."""

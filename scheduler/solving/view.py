@@ -28,7 +28,7 @@ class View:
     settings: Settings
     estimator: Estimator
     sequences: list[list[int]]
-    others: list[list[list[int]]]
+    first: list[list[list[int]]]  # first plans, the best by the rough estimate first
     value: tuple[float, float, float] = (float("inf"), float("inf"), float("inf"))
 
     @property
@@ -64,10 +64,10 @@ class View:
         """Cut, and seed: the sweep's sequences, the best by the rough estimate first."""
         work, settings = cut(instance, jobs), Settings(instance)
         estimator = Estimator(instance, work, settings)
-        first = seeds(instance, work, settings, estimator)
-        swept = _worth(estimator, first)
+        swept = _worth(estimator, seeds(instance, work, settings, estimator))
         swept = sorted(swept + _worth(estimator, _by_heat(estimator, swept[0][1])), key=lambda s: s[0])
-        return cls(instance, work, settings, estimator, swept[0][1], [sequences for _, sequences in swept[1:]])
+        first = [sequences for _, sequences in swept]
+        return cls(instance, work, settings, estimator, first[0], first)
 
 
 def _at_piece(places: list[tuple[int, int, int]], at: int) -> tuple[int, int]:
