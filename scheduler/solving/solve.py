@@ -16,6 +16,7 @@ from scheduler.solving.improve import neighbourhoods
 from scheduler.solving.incumbent import Incumbent, Progress
 from scheduler.solving.late_bound import late_bound
 from scheduler.solving.least import hopeless, least_operations
+from scheduler.solving.loads import least_parts
 from scheduler.solving.local import search
 from scheduler.solving.view import View, shaken
 from scheduler.timetable.polish import polish
@@ -114,9 +115,8 @@ class _Solve:
 
     def _bound(self, view: View) -> None:
         late = late_bound(view.instance, self.least, self.effort.bound) if self.best.value[1] else 0.0
-        settings = tuple(view.settings.candidates(p.index) for p in view.instance.presses)
-        known = self.best.value[2]
-        self.bounds = (late, work_bound(view.instance, self.least, settings, known, self.effort.bound).work)
+        parts = least_parts(view.instance, self.routes)
+        self.bounds = (late, work_bound(view.instance, parts, self.best.value[2], self.effort.bound).work)
         self.tell_bound(self.bounds[0] / 60, self.bounds[1] / 60)
 
     def _until_the_clock(self, view: View) -> None:
