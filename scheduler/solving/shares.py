@@ -30,13 +30,12 @@ class Rows:
     on: dict[tuple[int, Row], Terms] = field(default_factory=dict)
     off: dict[Row, Terms] = field(default_factory=dict)
 
-    def add(
-        self, press: int, on: tuple[float, ...], off: tuple[float, ...], pieces: cp_model.IntVar, gang: int
-    ) -> None:
-        """`pieces` take these rows on this press, up to `gang` at once."""
-        for seconds in on:
+    def add(self, press: int, run: Run, pieces: cp_model.LinearExprT) -> None:
+        """So many pieces take the rows of this run on this press."""
+        gang = run.fits[press].capacity
+        for seconds in run.on:
             self.on.setdefault((press, (seconds, gang)), []).append(pieces)
-        for seconds in off:
+        for seconds in run.off:
             self.off.setdefault((seconds, gang), []).append(pieces)
 
 
