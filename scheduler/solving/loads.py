@@ -38,6 +38,7 @@ class Run:
 
     `on`: hand rows that take place on the platen, `off`: those that need not; seconds a piece at pace 1.
     `tail`: seconds from the moment the platen could be clear to the earliest end of the last peel.
+    `latest`: how long after the opening the last peel may wait, None for ever.
     """
 
     first: int
@@ -45,6 +46,7 @@ class Run:
     on: tuple[float, ...]
     off: tuple[float, ...]
     tail: float
+    latest: int | None
     fits: Mapping[int, RunFit] = field(hash=False)
 
     @property
@@ -148,7 +150,14 @@ def _run(instance: Instance, ways: Sequence[tuple[Route, list[Operation]]], firs
     rows = tuple(sorted(row for row in on if row))
     quickest = min((who.pace for who in instance.people), default=1.0)
     tail = min(_tail(ops[-1], instance.room, quickest * route.unload_s) for route, ops in ways)
-    return Run(first, last, rows, tuple(row for row in peels[-1:] if row), tail, found)
+    return Run(
+        first, last, rows, tuple(row for row in peels[-1:] if row), tail, _latest([o[-1] for _, o in ways]), found
+    )
+
+
+def _latest(ops: Sequence[Operation]) -> int | None:
+    ends = [0 if op.peel_after is None else op.peel_after.hi for op in ops]
+    return None if None in ends else max(end for end in ends if end is not None)
 
 
 def _tail(op: Operation, room: float, unload: float) -> float:
