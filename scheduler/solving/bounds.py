@@ -13,11 +13,13 @@ from scheduler import calendar
 from scheduler.instance import Instance
 from scheduler.solving.axis import Axis
 from scheduler.solving.fluid import Fluid
-from scheduler.solving.loads import Part
+from scheduler.solving.loads import Part, least_hands_on
 from scheduler.solving.stretches import Stretches
 
-_MOST_CHANGES = 5
-_ROUNDS = 4  # a proven finish shows who was missing before it, which proves a later one
+_MOST_CHANGES = 6
+_LEAST_EFFORT = 0.02  # deterministic seconds: less is not worth a try
+_FOR_FINISH = 0.1  # share of the effort for a round
+_ROUNDS = 3  # a proven finish shows who was missing before it, which proves a later one
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,17 +38,33 @@ def work_bound(
     `late`: that plan's first goal, priority x seconds; then the bound is one among plans as good on the first goal.
     """
     axis = Axis(calendar.shop_windows(instance.day))
-    floor = axis.work(instance.begins)
-    for _ in range(_ROUNDS):
-        higher = Fluid(instance, parts, known, floor).least_finish(effort / _ROUNDS)
-        if higher <= floor:
-            break
-        floor = higher
+    floor, effort = _finish(instance, parts, known, axis.work(instance.begins), effort)
+    work = instance.day.shop.goals.finish * axis.real(floor)
     fluid = Fluid(instance, parts, known, floor)
-    work = fluid.least_cost(effort)
-    if fluid.days == 1 and instance.standing is None and late is not None:
-        work = max(work, _ordered(instance, parts, known, floor, _allowed(instance, parts, axis, late), effort))
-    return Bound(work, axis.real(floor))
+    if fluid.days > 1 or instance.standing is not None or late is None:
+        return Bound(max(work, fluid.least_cost(effort)), axis.real(floor))
+    reached, left = _ordered(instance, parts, known, floor, _allowed(instance, parts, axis, late), effort)
+    if left > _LEAST_EFFORT:
+        reached = max(reached, fluid.least_cost(left))
+    return Bound(max(work, reached), axis.real(floor))
+
+
+def _finish(instance: Instance, parts: list[Part], known: float, floor: int, effort: float) -> tuple[int, float]:
+    """Working seconds before which no plan ends, and the effort that is left.
+
+    What hands do on platens they do in working time; from there on CP-SAT knows who is missing before.
+    """
+    speed = sum(1 / who.pace for who in instance.people)
+    floor += math.floor(sum(part.pieces * least_hands_on(part) for part in parts) / speed)
+    absent = None
+    for _ in range(_ROUNDS):
+        fluid = Fluid(instance, parts, known, floor, settings=False)
+        if fluid.absent() == absent:
+            break
+        absent = fluid.absent()
+        floor = fluid.least_finish(effort * _FOR_FINISH)
+        effort -= fluid.spent
+    return floor, effort
 
 
 def _allowed(instance: Instance, parts: list[Part], axis: Axis, late: float) -> list[int | None]:
@@ -60,15 +78,20 @@ def _allowed(instance: Instance, parts: list[Part], axis: Axis, late: float) -> 
 
 def _ordered(
     instance: Instance, parts: list[Part], known: float, floor: int, due: list[int | None], effort: float
-) -> float:
-    """A plan changes no more than so often, or it costs its finish and more changes than that: whichever is less."""
+) -> tuple[float, float]:
+    """A plan changes no more than so often, or it costs its finish and more changes than that: whichever is less.
+
+    With the effort that is left.
+    """
     goals = instance.day.shop.goals
     axis = Axis(calendar.shop_windows(instance.day))
     proven = 0.0
     for most in range(_MOST_CHANGES):
         beyond = min(known, goals.finish * axis.real(floor) + 60 * goals.change * (most + 1))
-        reached = Stretches(instance, parts, known, floor, most, due).least_cost(effort, beyond)
+        stretches = Stretches(instance, parts, known, floor, most, due)
+        reached = stretches.least_cost(effort, beyond)
+        effort -= stretches.spent
         proven = max(proven, reached)
-        if reached < beyond or beyond >= known:
+        if reached < beyond or beyond >= known or effort < _LEAST_EFFORT:
             break
-    return proven
+    return proven, effort

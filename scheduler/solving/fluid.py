@@ -33,12 +33,17 @@ from scheduler.solving.shares import TENTH, Shared, share_rows
 
 
 class Fluid(Relaxation):
-    """One build of the fluid problem."""
+    """One build of the fluid problem. Without `settings` it is only good for the finish: no press has to change."""
 
-    def __init__(self, instance: Instance, parts: list[Part], known: float, floor: int) -> None:
+    def __init__(
+        self, instance: Instance, parts: list[Part], known: float, floor: int, *, settings: bool = True
+    ) -> None:
         super().__init__(instance, _alike(parts), known, floor)
+        self.used: list[cp_model.IntVar] = []
+        self.warm: list[cp_model.LinearExprT] = []
+        self.changing: list[cp_model.LinearExprT] = []
         self._amounts()
-        self._visits()
+        self._visits(settings)
         shared = share_rows(self.model, instance, self.rows, self.most)
         self._presses(shared)
         self.hands(shared)
@@ -70,17 +75,23 @@ class Fluid(Relaxation):
             for taking in holds:
                 self.model.add(sum(taking) == part.pieces)
 
-    def _visits(self) -> None:
+    def _visits(self, settings: bool) -> None:
         """Which cells each press visits, how many changes and seconds that takes at least."""
-        self.used: list[cp_model.IntVar] = []
-        self.warm: list[cp_model.LinearExpr] = []
         for press, cells in enumerate(self.cells):
-            visit = [self.model.new_bool_var("") for _ in cells]
             used = self.model.new_bool_var("")
-            for run, on, pieces, taken in self.amount:
-                if on == press:
-                    self.model.add(taken <= pieces * sum(visit[n] for n in suiting(cells, run.fits[press])))
-                    self.model.add(taken <= pieces * used)
+            self.used.append(used)
+            mine = [(run, pieces, taken) for run, on, pieces, taken in self.amount if on == press]
+            for _, pieces, taken in mine:
+                self.model.add(taken <= pieces * used)
+            if not settings:
+                shown = self.instance.presses[press].at_start
+                warm = min((least_warm_up(self.instance, press, shown, cell) for cell in cells), default=0)
+                self.warm.append(warm * used)
+                self.changing.append(0)
+                continue
+            visit = [self.model.new_bool_var("") for _ in cells]
+            for run, pieces, taken in mine:
+                self.model.add(taken <= pieces * sum(visit[n] for n in suiting(cells, run.fits[press])))
             self._travel(press, dict(zip(cells, visit, strict=True)), used)
 
     def _travel(self, press: int, visit: dict[Cell, cp_model.IntVar], used: cp_model.IntVar) -> None:
@@ -115,7 +126,7 @@ class Fluid(Relaxation):
         warm = {t: least_warm_up(self.instance, press, shown, cell) for t, cell in points.items()}
         self.changes.append(changes)
         self.seconds.append(seconds)
-        self.used.append(used)
+        self.changing.append(seconds)
         self.warm.append(total(min(warm[t] for t in points if a <= t <= b) * r for (a, b), r in span.items()))
 
     def _presses(self, shared: Shared) -> None:
@@ -123,14 +134,14 @@ class Fluid(Relaxation):
         for press, side in enumerate(self.instance.presses):
             missing, pauses = self.missing(self.press_spans(press)), self.pauses()
             hidden = self.model.new_int_var(0, pauses, "")
-            self.model.add(hidden <= self.seconds[press])
+            self.model.add(hidden <= self.changing[press])
             closed, stands = [], []
             for run, on, _, taken in self.amount:
                 if on == press:
                     fit = run.fits[press]
                     closed.append(math.floor(TENTH * fit.closed) * taken)
                     stands.append(math.floor(TENTH * (fit.closed + fit.wait)) * taken)
-            room = total([self.done, -missing, -self.warm[press], -self.seconds[press], hidden])
+            room = total([self.done, -missing, -1 * self.warm[press], -1 * self.changing[press], hidden])
             idle = self.model.new_int_var(0, self.axis.total + 1, "")  # an unused press has no time to keep
             self.model.add(idle <= (self.axis.total + 1) * (1 - self.used[press]))
             self.model.add(TENTH * side.stations * (room + idle) >= total(stands) + shared.platens[press])

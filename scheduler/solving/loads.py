@@ -205,6 +205,11 @@ def least_hands(part: Part) -> float:
     return _cheapest(part, lambda run: sum(run.on) + sum(run.off))
 
 
+def least_hands_on(part: Part) -> float:
+    """The least hand seconds of one piece at pace 1 that take place on platens."""
+    return _cheapest(part, lambda run: sum(run.on))
+
+
 def _cheapest(part: Part, seconds: Callable[[Run], float]) -> float:
     best = [0.0] + [math.inf] * part.operations
     for run in part.runs:  # in the order of their last operations

@@ -21,6 +21,8 @@ from scheduler.solving.cells import cells_of, least_warm_up
 from scheduler.solving.loads import Part, Run, least_hands, least_platen
 from scheduler.solving.shares import TENTH, Rows, Shared, Terms
 
+_NEAR = 0.001
+
 
 class Relaxation:
     """A problem every plan solves. `floor`: working seconds before which no plan is known to end; `known`: seconds
@@ -38,6 +40,7 @@ class Relaxation:
         self.changes: list[cp_model.IntVar] = []
         self.seconds: list[cp_model.IntVar] = []
         self.waits: Terms = []
+        self.spent = 0.0  # deterministic seconds
         self.loose: Terms = []  # tenths of peels that may wait for ever
         self.model = cp_model.CpModel()
         self.done = self.model.new_int_var(floor, max(floor, 1, self.axis.work(self.latest)), "done")
@@ -66,12 +69,17 @@ class Relaxation:
         )
 
     def bound(self, effort: float) -> float | None:
-        """A bound on what is minimised, within so many deterministic seconds; None where there is no solution."""
+        """A bound on what is minimised, within so many deterministic seconds; None where there is no solution.
+
+        It is as good as proven where a solution lies so near that more effort is not worth it.
+        """
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = 2
         solver.parameters.interleave_search = True
         solver.parameters.max_deterministic_time = effort
+        solver.parameters.relative_gap_limit = _NEAR
         status = solver.solve(self.model)
+        self.spent += solver.response_proto.deterministic_time
         if status == cp_model.INFEASIBLE:
             return None
         return solver.best_objective_bound if status != cp_model.MODEL_INVALID else -math.inf
@@ -94,6 +102,13 @@ class Relaxation:
         """Working seconds of the shop before the least finish in which these spans are not there."""
         until = self.axis.real(self.floor) if self.floor else 0
         return max(0, self.axis.work(until) - calendar.length(spans, until))
+
+    def absent(self) -> tuple[int, ...]:
+        """Working seconds before the least finish in which each person, and each press, is not there."""
+        opens, warm = calendar.shop_windows(self.instance.day), [(0, self._first_warm())]
+        people = [calendar.common(calendar.without(who.windows, warm), opens) for who in self.instance.people]
+        presses = [self.press_spans(press.index) for press in self.instance.presses]
+        return tuple(self.missing(spans) for spans in (*people, *presses))
 
     def pauses(self) -> int:
         """Seconds of breaks before the latest finish: a change may pass in them."""
