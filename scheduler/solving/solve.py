@@ -116,7 +116,9 @@ class _Solve:
     def _bound(self, view: View) -> None:
         late = late_bound(view.instance, self.least, self.effort.bound) if self.best.value[1] else 0.0
         parts = least_parts(view.instance, self.routes)
-        self.bounds = (late, work_bound(view.instance, parts, self.best.value[2], self.effort.bound).work)
+        failed, is_late, work = self.best.value
+        as_good = None if failed else is_late  # a plan that breaks nothing may have to be later
+        self.bounds = (late, work_bound(view.instance, parts, work, self.effort.bound, as_good).work)
         self.tell_bound(self.bounds[0] / 60, self.bounds[1] / 60)
 
     def _until_the_clock(self, view: View) -> None:
