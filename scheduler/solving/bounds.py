@@ -18,7 +18,7 @@ from scheduler.solving.stretches import Stretches
 
 _MOST_CHANGES = 6
 _LEAST_EFFORT = 0.02  # deterministic seconds: less is not worth a try
-_FOR_FINISH = 0.1  # share of the effort for a round
+_FOR_FINISH = 0.06  # deterministic seconds for a round
 _ROUNDS = 3  # a proven finish shows who was missing before it, which proves a later one
 
 
@@ -62,7 +62,7 @@ def _finish(instance: Instance, parts: list[Part], known: float, floor: int, eff
         if fluid.absent() == absent:
             break
         absent = fluid.absent()
-        floor = fluid.least_finish(effort * _FOR_FINISH)
+        floor = fluid.least_finish(_FOR_FINISH)
         effort -= fluid.spent
     return floor, effort
 

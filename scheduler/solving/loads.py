@@ -200,11 +200,6 @@ def least_platen(instance: Instance, part: Part) -> float:
     return _cheapest(part, seconds)
 
 
-def least_hands(part: Part) -> float:
-    """The least hand seconds of one piece at pace 1, over every way to cut its operations into loadings."""
-    return _cheapest(part, lambda run: sum(run.on) + sum(run.off))
-
-
 def least_hands_on(part: Part) -> float:
     """The least hand seconds of one piece at pace 1 that take place on platens."""
     return _cheapest(part, lambda run: sum(run.on))

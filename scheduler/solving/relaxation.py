@@ -18,7 +18,7 @@ from scheduler.instance import Instance, hand
 from scheduler.linear import total
 from scheduler.solving.axis import Axis
 from scheduler.solving.cells import cells_of, least_warm_up
-from scheduler.solving.loads import Part, Run, least_hands, least_platen
+from scheduler.solving.loads import Part, Run, least_hands_on, least_platen
 from scheduler.solving.shares import TENTH, Rows, Shared, Terms
 
 _NEAR = 0.001
@@ -154,14 +154,19 @@ class Relaxation:
         )
 
     def heads(self) -> None:
-        """Work ready at r is done after r, by all presses at their most platens, and by all hands."""
+        """Work ready at r is done after r, by all presses at their most platens, and by all hands.
+
+        A peel may cool, and be peeled, while the shop pauses: only before any pause does it surely add working time.
+        """
         platens = sum(side.stations for side in self.instance.presses)
         speed = sum(1 / who.pace for who in self.instance.people)
-        tail = min((math.floor(run.tail) for part in self.parts for run in part.runs), default=0)
-        for ready in {part.ready for part in self.parts if part.ready}:
+        unbroken = bool(self.axis.spans) and self.latest <= self.axis.spans[0][1]
+        tails = [math.floor(run.tail) for part in self.parts for run in part.runs]
+        tail = min(tails, default=0) if unbroken else 0
+        for ready in {part.ready for part in self.parts}:
             later = [part for part in self.parts if part.ready >= ready]
             press = sum(part.pieces * least_platen(self.instance, part) for part in later)
-            hands = sum(part.pieces * least_hands(part) for part in later)
+            hands = sum(part.pieces * least_hands_on(part) for part in later)
             most = max(math.floor(press / platens) + tail, math.floor(hands / speed))
             self.model.add(self.done >= self.axis.work(ready) + most)
 
