@@ -44,7 +44,7 @@ def flow_bound(instance: Instance, operations: list[LeastOperation], nodes: int 
     """A bound on the sum of priority x late seconds; `nodes` of branching at most."""
     hands = _needs(instance, operations, lambda op: op.hands)
     platens = _needs(instance, operations, lambda op: min(fit.occupied for fit in op.fits.values()))
-    slices = _slices(instance, sum(n.seconds for n in hands), sum(n.seconds for n in platens))
+    slices = _slices(instance, hands, platens)
     solver = pywraplp.Solver.CreateSolver("SCIP")
     solver.SetSolverSpecificParametersAsString(f"limits/nodes = {nodes}\nlimits/gap = 0.001\n")
     dated = [o for o, due in enumerate(instance.due) if due is not None]
@@ -101,13 +101,16 @@ def _needs(
     return [_Need(order, ready, amount) for (order, ready), amount in found.items() if amount > 0]
 
 
-def _slices(instance: Instance, hands: float, platens: float) -> list[Span]:
-    """Opening hours cut into slices, until the work fits well; due times are cuts."""
+def _slices(instance: Instance, hands: list[_Need], platens: list[_Need]) -> list[Span]:
+    """Opening hours cut into slices, until all is ready and the work fits well; due times are cuts."""
+    last = max((need.ready for need in platens), default=0)
+    asked = [_ROOM * sum(need.seconds for need in needs) for needs in (hands, platens)]
     days: list[Span] = []
     for day in instance.open_hours:
         days.append(day)
-        spans = [(days[0][0], day[1])]
-        if _hand_seconds(instance, spans[0]) > _ROOM * hands and _platen_seconds(instance, spans[0]) > _ROOM * platens:
+        whole = (days[0][0], day[1])
+        given = (_hand_seconds(instance, whole), _platen_seconds(instance, whole))
+        if day[1] > last and all(has >= asks for has, asks in zip(given, asked, strict=True)):
             break
     size = max(_SHORTEST, calendar.length(tuple(days)) // _SLICES)
     cuts = {due for due in instance.due if due is not None}
@@ -143,7 +146,7 @@ def _pour(
         due = instance.due[need.order]
         shares, waits = [], []
         starts = []
-        for number, (start, end) in enumerate([*slices, (rest, rest + 1)]):
+        for number, (start, end) in enumerate([*slices, (rest, max(rest, need.ready) + 1)]):
             if end <= need.ready:
                 continue
             share = solver.NumVar(0, 1, "")

@@ -22,6 +22,7 @@ from scheduler.solving.chains import alternatives, default_chains
 from scheduler.solving.efforts import EFFORTS
 from scheduler.solving.incumbent import programme_of
 from scheduler.solving.late_bound import late_bound
+from scheduler.solving.late_flow import flow_bound
 from scheduler.solving.least import least_operations
 from scheduler.solving.loads import least_parts
 from scheduler.solving.settings import Settings
@@ -215,3 +216,36 @@ def test_equal_weights_and_one_due_time_are_done_shortest_first() -> None:
     goals = plan_day(one_press(jobs), "quick").plan.goals
     assert goals.late_min * 60 == pytest.approx(tardiness(tuple(rule)))
     assert goals.late_bound == goals.late_min
+
+
+def test_a_night_between_counts_in_the_late_bound() -> None:
+    """Blanks that come at nine the next morning make an order due today late by the night, and by its first closing."""
+    made = day(
+        [film("f", dwell_s=[60, 60])],
+        {"d": {"front": [pile("f")]}},
+        [("d", 3, {"due": at(60), "ready": at(25 * 60)})],
+        presses=[{**PRESS, "at_start": 310}],
+        hands={"load_s": 0, "align_s": 0, "unload_s": 0, "peel_s": 0},
+    )
+    routes = check_fits(made, break_down(made))
+    bound = late_bound(Instance(made, default_chains(made, routes)), least_operations(made, routes), 1.0)
+    assert bound == pytest.approx(24 * 3600 + 3 * 60, abs=1)
+    assert bound <= solve(made, routes, EFFORTS["quick"]).table.late + 1e-6
+
+
+@pytest.mark.parametrize("minutes", [5, 30, 90])
+def test_work_that_no_day_holds_is_late_by_the_night(minutes: int) -> None:
+    """Two orders of which the first day holds one: the other, due on it, is late by more than the closed hours."""
+    made = day(
+        [film("f", dwell_s=[60, 60])],
+        {"d": {"front": [pile("f")]}},
+        [("d", 50 + minutes, {"due": at(110)}), ("d", 50 + minutes, {"due": at(110)})],
+        presses=[{**PRESS, "at_start": 310}],
+        hands={"load_s": 2, "align_s": 2, "unload_s": 2, "peel_s": 2},
+        hours={"open": "08:00", "close": "09:40"},
+    )
+    routes = check_fits(made, break_down(made))
+    bound = flow_bound(Instance(made, default_chains(made, routes)), least_operations(made, routes))
+    assert bound >= (24 * 60 - 110) * 60 - 1
+    table = solve(made, routes, EFFORTS["quick"]).table
+    assert not table.unplaced and bound <= table.late + 1e-6
