@@ -67,7 +67,7 @@ class Part:
     """All pieces of one line, or of alike lines, on one placement. `due` and `ready`: seconds from the day's start.
 
     `after`: the part whose last operation comes before this one's first, by its place in the list, where every
-    legal route has it so.
+    legal route has it so. `lines`: by index, whose pieces they are.
     """
 
     pieces: int
@@ -76,6 +76,8 @@ class Part:
     ready: int
     due: int | None
     after: int | None = None
+    lines: tuple[int, ...] = ()
+    placement: str = ""
 
 
 def least_parts(instance: Instance, routes: Routes) -> list[Part]:
@@ -85,7 +87,7 @@ def least_parts(instance: Instance, routes: Routes) -> list[Part]:
     for number, line in enumerate(day.lines):
         due = instance.due[instance.order_of[number]]
         lines.setdefault((line.garment, line.design, instance.ready[number], due), []).append(number)
-    shapes: dict[tuple[str, str], list[tuple[tuple[Run, ...], bool]]] = {}
+    shapes: dict[tuple[str, str], list[tuple[str, tuple[Run, ...], bool]]] = {}
     found: list[Part] = []
     for numbers in lines.values():
         line = day.lines[numbers[0]]
@@ -94,13 +96,13 @@ def least_parts(instance: Instance, routes: Routes) -> list[Part]:
             shapes[pair] = _shapes(instance, routes[pair])
         pieces = sum(day.lines[n].quantity for n in numbers)
         due = instance.due[instance.order_of[numbers[0]]]
-        for runs, follows in shapes[pair]:
-            after = len(found) - 1 if follows else None
-            found.append(Part(pieces, runs[-1].last + 1, runs, instance.ready[numbers[0]], due, after))
+        for place, runs, follows in shapes[pair]:
+            after, ready = len(found) - 1 if follows else None, instance.ready[numbers[0]]
+            found.append(Part(pieces, runs[-1].last + 1, runs, ready, due, after, tuple(numbers), place))
     return found
 
 
-def _shapes(instance: Instance, routes: Sequence[Route]) -> list[tuple[tuple[Run, ...], bool]]:
+def _shapes(instance: Instance, routes: Sequence[Route]) -> list[tuple[str, tuple[Run, ...], bool]]:
     """The runs of each placement, and whether it always comes after the placement before it."""
     orders = {tuple(dict.fromkeys(op.placement for op in route.operations)) for route in routes}
     whole = all(_contiguous(route) for route in routes)
@@ -108,7 +110,7 @@ def _shapes(instance: Instance, routes: Sequence[Route]) -> list[tuple[tuple[Run
     made = []
     for at, place in enumerate(places):
         follows = at > 0 and len(orders) == 1 and whole
-        made.append((_runs(instance, routes, place), follows))
+        made.append((place, _runs(instance, routes, place), follows))
     return made
 
 

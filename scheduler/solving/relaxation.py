@@ -35,12 +35,13 @@ class Relaxation:
         weight = instance.day.shop.goals.finish
         self.latest = min(instance.horizon, int(known / weight) + 1) if weight > 0 else instance.horizon
         self.days = max(1, sum(a < self.latest for a, _ in instance.open_hours))
-        self.most = sum(part.pieces for part in parts)
+        self.most = sum(part.pieces * sum(len(run.on + run.off) for run in part.runs) for part in parts)
         self.rows = Rows()
         self.changes: list[cp_model.IntVar] = []
         self.seconds: list[cp_model.IntVar] = []
         self.waits: Terms = []
         self.spent = 0.0  # deterministic seconds
+        self.solved: cp_model.CpSolver | None = None  # with the best solution it has found
         self.loose: Terms = []  # tenths of peels that may wait for ever
         self.model = cp_model.CpModel()
         self.done = self.model.new_int_var(floor, max(floor, 1, self.axis.work(self.latest)), "done")
@@ -79,6 +80,7 @@ class Relaxation:
         solver.parameters.max_deterministic_time = effort
         solver.parameters.relative_gap_limit = _NEAR
         status = solver.solve(self.model)
+        self.solved = solver if status in (cp_model.OPTIMAL, cp_model.FEASIBLE) else None
         self.spent += solver.response_proto.deterministic_time
         if status == cp_model.INFEASIBLE:
             return None

@@ -48,7 +48,7 @@ class Shared:
 
 
 def share_rows(model: cp_model.CpModel, instance: Instance, rows: Rows, most: int) -> Shared:
-    """Share the rows out; `most`: no row is asked for by more pieces on one press."""
+    """Share the rows out; `most`: no row is asked for more often on one press, piece by piece and run by run."""
     people: list[Terms] = [[] for _ in instance.people]
     platens: dict[int, Terms] = {press.index: [] for press in instance.presses}
     for (press, row), pieces in rows.on.items():

@@ -49,10 +49,11 @@ class _Stretch:
 
 
 @dataclass(frozen=True, slots=True)
-class _Taking:
+class Taking:
     """So many pieces of a part take a run in a stretch; tenths of platen and closed seconds a piece."""
 
     part: int
+    placement: str
     run: Run
     stretch: _Stretch
     pieces: cp_model.IntVar
@@ -79,7 +80,7 @@ class Stretches(Relaxation):
         self.hidden: dict[int, list[tuple[cp_model.IntVar, cp_model.IntVar]]] = {}
         self.stretches = [s for press in range(len(instance.presses)) for s in self._stretches_of(press, most)]
         self.model.add(sum(self.changes) <= most)
-        self.takings: list[_Taking] = []
+        self.takings: list[Taking] = []
         for number, part in enumerate(parts):
             self._divide(number, part)
         self._platens()
@@ -178,7 +179,7 @@ class Stretches(Relaxation):
                     self.model.add_implication(some, stretch.real)
                 closed, waits = math.floor(TENTH * fit.closed), math.floor(TENTH * (fit.closed + fit.wait))
                 platen = waits + sum(tenths(self._quickest(stretch.press), (row, fit.capacity)) for row in run.on)
-                self.takings.append(_Taking(number, run, stretch, pieces, some, platen, closed))
+                self.takings.append(Taking(number, part.placement, run, stretch, pieces, some, platen, closed))
                 self.take(run, stretch.press, pieces)
                 for op in range(run.first, run.last + 1):
                     holds[op].append(pieces)
@@ -229,7 +230,7 @@ class Stretches(Relaxation):
                 urgent = [t for t in mine if (d := self.due[t.part]) is not None and d <= due]
                 self._between(urgent, first, due - first.opens)
 
-    def _between(self, takings: list[_Taking], stretch: _Stretch, span: cp_model.LinearExpr) -> None:
+    def _between(self, takings: list[Taking], stretch: _Stretch, span: cp_model.LinearExpr) -> None:
         """If any of them is there, they fit on the press's platens for so long."""
         if not takings:
             return
@@ -250,7 +251,7 @@ class Stretches(Relaxation):
                 last = self.parts[part.after].operations - 1
                 self._follow([t for t in before if t.run.last == last], [t for t in mine if t.run.first == 0])
 
-    def _follow(self, early: list[_Taking], late: list[_Taking]) -> None:
+    def _follow(self, early: list[Taking], late: list[Taking]) -> None:
         """The earlier operation's takings against the later's: either side has one if the other has."""
         model = self.model
         begin, end = model.new_int_var(0, self.end, ""), model.new_int_var(0, self.end, "")
