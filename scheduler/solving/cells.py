@@ -47,7 +47,7 @@ def least_travel(instance: Instance, press: int, low: Cell, high: Cell) -> tuple
     machine = instance.day.shop.press[press]
     up = thermal.heating_seconds(machine, low.high, high.low)
     down = thermal.cooling_seconds(machine, high.low, low.high, instance.room)
-    return math.floor(up), 1_000_000 if math.isinf(down) else math.floor(down)
+    return math.floor(up), 2_000_000 if math.isinf(down) else math.floor(down)
 
 
 def least_change(instance: Instance, press: int, a: Cell, b: Cell) -> int:

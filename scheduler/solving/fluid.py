@@ -98,7 +98,7 @@ class Fluid(Relaxation):
         model, machine = self.model, self.instance.day.shop.press[press]
         cells = sorted(visit, key=lambda cell: cell.low)
         changes = model.new_int_var(0, len(visit), "")
-        seconds = model.new_int_var(0, 1_000_000, "")
+        seconds = model.new_int_var(0, 2_000_000, "")
         model.add(changes >= sum(visit.values()) - self.days)
         heat = {cell.low: model.new_bool_var("") for cell in cells}
         force = {cell.pressure: model.new_bool_var("") for cell in cells}

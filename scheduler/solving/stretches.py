@@ -35,6 +35,8 @@ from scheduler.solving.loads import Part, Run
 from scheduler.solving.relaxation import Relaxation
 from scheduler.solving.shares import TENTH, share_rows, tenths
 
+_LONGEST = 2_000_000  # seconds: more than the horizon
+
 
 @dataclass(frozen=True, slots=True)
 class _Stretch:
@@ -45,7 +47,7 @@ class _Stretch:
     opens: cp_model.IntVar
     closes: cp_model.IntVar
     cell: tuple[cp_model.IntVar, ...]
-    real: cp_model.IntVar | bool  # whether it is there at all
+    real: cp_model.IntVar  # whether it is there at all
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +106,7 @@ class Stretches(Relaxation):
             self.model.add_exactly_one(cell)
             self.model.add(closes >= opens)
             self.model.add(self.done >= closes)
-            real = self.model.new_bool_var("") if number else True
+            real = self.model.new_bool_var("")
             stretch = _Stretch(press, number, opens, closes, cell, real)
             if number:
                 self._change(made[-1], stretch)
@@ -117,16 +119,15 @@ class Stretches(Relaxation):
         shown = self.instance.presses[first.press].at_start
         cells = self.cells[first.press]
         warm = [self.axis.work(least_warm_up(self.instance, first.press, shown, cell)) for cell in cells]
-        self.model.add(first.opens >= total(w * z for w, z in zip(warm, first.cell, strict=True)))
+        needed = total(w * z for w, z in zip(warm, first.cell, strict=True))
+        self.model.add(first.opens >= needed).only_enforce_if(first.real)
 
     def _change(self, before: _Stretch, after: _Stretch) -> None:
         """A stretch that is real comes after a change; one that is not is the end of the one before, in its cell."""
         model, machine = self.model, self.instance.day.shop.press[after.press]
         real, cells = after.real, self.cells[after.press]
-        assert not isinstance(real, bool)
-        if not isinstance(before.real, bool):
-            model.add_implication(real, before.real)
-        seconds, hidden = model.new_int_var(0, 1_000_000, ""), model.new_int_var(0, self.pauses(), "")
+        model.add_implication(real, before.real)
+        seconds, hidden = model.new_int_var(0, _LONGEST, ""), model.new_int_var(0, self.pauses(), "")
         model.add(hidden <= seconds)
         model.add(after.opens >= before.closes + seconds - hidden)
         for z, y in zip(before.cell, after.cell, strict=True):
@@ -175,8 +176,7 @@ class Stretches(Relaxation):
                 self.model.add(pieces <= part.pieces * some)
                 self.model.add(pieces >= some)
                 self.model.add(sum(stretch.cell[n] for n in suiting(self.cells[stretch.press], fit)) >= some)
-                if not isinstance(stretch.real, bool):
-                    self.model.add_implication(some, stretch.real)
+                self.model.add_implication(some, stretch.real)
                 closed, waits = math.floor(TENTH * fit.closed), math.floor(TENTH * (fit.closed + fit.wait))
                 platen = waits + sum(tenths(self._quickest(stretch.press), (row, fit.capacity)) for row in run.on)
                 self.takings.append(Taking(number, part.placement, run, stretch, pieces, some, platen, closed))
