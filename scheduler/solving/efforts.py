@@ -30,7 +30,7 @@ class Effort:
 
 _QUICK = Effort(jobs=50, moves=500, starts=2, finalists=1, rounds=0, slice=0.0, chains=0, polish=0.0, bound=0.5)
 _NORMAL = Effort(
-    jobs=70, moves=2500, starts=4, finalists=2, rounds=1, slice=0.1, chains=2, polish=0.5, bound=1.0, lighter=(_QUICK,)
+    jobs=70, moves=2000, starts=6, finalists=3, rounds=1, slice=0.1, chains=2, polish=0.5, bound=1.0, lighter=(_QUICK,)
 )
 _THOROUGH = Effort(
     jobs=100,

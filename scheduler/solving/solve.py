@@ -16,8 +16,10 @@ from scheduler.solving.improve import neighbourhoods
 from scheduler.solving.incumbent import Incumbent, Progress
 from scheduler.solving.late_bound import late_bound
 from scheduler.solving.least import hopeless, least_operations
+from scheduler.solving.loads import least_parts
 from scheduler.solving.local import finalists
 from scheduler.solving.view import View, shaken
+from scheduler.solving.way import jobs_of
 from scheduler.timetable.polish import polish
 from scheduler.timetable.record import Timetable
 
@@ -140,10 +142,14 @@ class _Solve:
 
     def _bound(self, view: View) -> None:
         late = late_bound(view.instance, self.least, self.effort.bound) if self.best.value[1] else 0.0
-        settings = tuple(view.settings.candidates(p.index) for p in view.instance.presses)
-        known = self.best.value[2]
-        self.bounds = (late, work_bound(view.instance, self.least, settings, known, self.effort.bound).work)
+        parts = least_parts(view.instance, self.routes)
+        failed, is_late, work = self.best.value
+        as_good = None if failed else is_late  # a plan that breaks nothing may have to be later
+        bound = work_bound(view.instance, parts, work, self.effort.bound, as_good)
+        self.bounds = (late, bound.work)
         self.tell_bound(self.bounds[0] / 60, self.bounds[1] / 60)
+        if bound.way is not None:
+            view.begin_at(jobs_of(view.instance, view.work, bound.way))
 
     def _until_the_clock(self, view: View) -> None:
         """Where a clock was set, all of its time is used: search and neighbourhoods in turn."""

@@ -16,7 +16,7 @@ from scheduler.solving.seed import seeds
 from scheduler.solving.settings import Settings
 from scheduler.timetable.record import Timetable
 
-_FEW = 800  # piece-loadings
+_FEW = 100  # piece-loadings
 
 
 @dataclass
@@ -51,6 +51,11 @@ class View:
         for job in self.work.jobs:
             found[keys[job.index][1]].append(job.index)
         return [sorted(jobs, key=lambda j: (keys[j][0], j)) for jobs in found]
+
+    def begin_at(self, sequences: list[list[int]]) -> None:
+        """Take sequences among the first plans, before the others, where they can be run."""
+        if self.estimator.run(sequences) is not None:
+            self.first.insert(0, sequences)
 
     def offer(self, best: Incumbent, stage: str, sequences: list[list[int]]) -> None:
         """Play sequences; they become the view's own where they are better, and the estimate learns from them."""
