@@ -49,7 +49,10 @@ class _Part(BaseModel):
 
 
 class GoalFigures(_Part):
-    """Contract section 5's figures, in minutes; `gap` is (work_min - work_bound) / work_min."""
+    """Contract section 5's figures, in minutes; `gap` is (work_min - work_bound) / work_min.
+
+    No plan has less than `late_bound`; none that is as good on the first goal has less than `work_bound`.
+    """
 
     late_min: float
     late_bound: float

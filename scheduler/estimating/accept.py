@@ -81,7 +81,8 @@ def _read_back(folder: Path, text: bytes, found: Estimated) -> Day:
 def _better(found: Estimated, day: Day, fresh: Planned, effort: str, seed: int) -> Planned:
     """The fresh plan where it is better and keeps what the estimate said, else the estimate's own."""
     goals = fresh.plan.goals
-    bounds = (60 * goals.late_bound, 60 * goals.work_bound)
+    later = found.table.late / 60 > goals.late_min + 0.01  # the work bound holds among plans as good on the first goal
+    bounds = (60 * goals.late_bound, 0.0 if later else 60 * goals.work_bound)
     plan = plan_of(found.instance, found.table, bounds, seed, effort, __version__, _warnings(found))
     mine = Planned(day, plan.model_copy(update={"inputs": dict(day.inputs)}), found.rows)
     better = (goals.late_min, goals.work_min) < (plan.goals.late_min, plan.goals.work_min)

@@ -28,7 +28,7 @@ OUTDATED = "a light plan made for this, as plan/ is of other inputs than the fol
 
 UNLOGGED = "; what log.csv tells has happened since is not reckoned with"
 
-_LIGHT = Effort(jobs=50, moves=400, starts=1, rounds=0, slice=0.0, chains=0, polish=0.0, bound=0.02)
+_LIGHT = Effort(jobs=50, moves=400, starts=1, finalists=1, rounds=0, slice=0.0, chains=0, polish=0.0, bound=0.02)
 
 
 @dataclass(frozen=True)

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import math
 import random
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from models.problem import NoPlan
+from scheduler import calendar
 from scheduler.instance import Instance, Routes
 from scheduler.replanning.before import Before
 from scheduler.replanning.kept import in_common
 from scheduler.replanning.standing import Carried
-from scheduler.solving.bounds import work_bound
+from scheduler.solving.axis import Axis
 from scheduler.solving.efforts import Effort
 from scheduler.solving.improve import neighbourhoods
 from scheduler.solving.incumbent import Incumbent, Progress
@@ -104,9 +106,9 @@ class _Rest:
         for manner in MANNERS if self._small() else _STEADY:
             self.best.offer("before", self.instance, programme, dispatch(self.instance, programme, manner), manner)
         view = View.of(self.instance, self.effort.jobs)
-        self.bounds = self._bounds(view, least_left(self.instance, self.routes))
+        self.bounds = self._bounds(least_left(self.instance, self.routes))
         mine = self.before.sequences(view.work)
-        swept = [view.sequences, *(view.others[:1] if self._small() else ())]
+        swept = [view.sequences, *(view.first[1:2] if self._small() else ())]
         if view.estimator.run(mine) is not None:
             view.offer(self.best, "before", mine)
         for sequences in swept:
@@ -137,7 +139,7 @@ class _Rest:
             found = search(view.estimator, start, self.effort.moves, self.rng, self.stop)
             view.offer(self.best, "search", found)
 
-    def _bounds(self, view: View, least: list[LeastOperation]) -> tuple[float, float]:
+    def _bounds(self, least: list[LeastOperation]) -> tuple[float, float]:
         """Bounds on the whole day's figures: what stands already counts as it is."""
         stood = measure(self.instance, self._worked())
         left = {self.instance.order_of[op.line] for op in least}
@@ -151,10 +153,7 @@ class _Rest:
         )
         goals = self.instance.day.shop.goals
         past = stood.work - goals.finish * stood.finish
-        settings = tuple(view.settings.candidates(side.index) for side in self.instance.presses)
-        known = self.best.value[2]
-        rest = work_bound(self.instance, least, settings, known, _BOUND * self.effort.bound).work
-        return late, past + max(rest, goals.finish * stood.finish)
+        return late, past + goals.finish * max(_least_finish(self.instance, least), stood.finish)
 
     def _as_planned(self) -> Timetable | None:
         """The rest of the plan before as it stands, where it has a place for every piece."""
@@ -224,3 +223,13 @@ def _refuse_unfit(instance: Instance) -> None:
     if reasons:
         advice = 'Say until when a press is down or somebody absent, or log "cancel" for what cannot be done.'
         raise NoPlan([*dict.fromkeys(reasons), advice])
+
+
+def _least_finish(instance: Instance, least: Sequence[LeastOperation]) -> int:
+    """The second before which the rest cannot be done: all hands, and all platens, at work from now on."""
+    axis = Axis(calendar.shop_windows(instance.day))
+    speed = sum(1 / who.pace for who in instance.people) or 1.0
+    platens = sum(side.stations for side in instance.presses) or 1
+    hands = sum(op.pieces * op.hands for op in least) / speed
+    presses = sum(op.pieces * min(fit.occupied for fit in op.fits.values()) for op in least if op.fits) / platens
+    return axis.real(axis.work(instance.begins) + math.floor(max(hands, presses)))

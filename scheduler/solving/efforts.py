@@ -10,22 +10,38 @@ EffortName = Literal["quick", "normal", "thorough"]
 
 @dataclass(frozen=True, slots=True)
 class Effort:
-    """`jobs`: grain of the search; `moves` and `starts` of the local search; `rounds` of CP-SAT of `slice`
+    """`jobs`: grain of the search; `moves` and `starts` of the local search,
+    `finalists` of each are played; `rounds` of CP-SAT of `slice`
     deterministic seconds each; `chains`: other ways a line may go that are tried; `polish`: deterministic
-    seconds a window of the exact timetable may take (0: none), `bound` those of the bounds."""
+    seconds a window of the exact timetable may take (0: none), `bound` those of the bounds; `lighter`: efforts spent
+    before it, so that more effort never gives a worse plan."""
 
     jobs: int
     moves: int
     starts: int
+    finalists: int
     rounds: int
     slice: float
     chains: int
     polish: float
     bound: float
+    lighter: tuple[Effort, ...] = ()
 
 
-EFFORTS: dict[EffortName, Effort] = {
-    "quick": Effort(jobs=50, moves=500, starts=2, rounds=0, slice=0.0, chains=0, polish=0.0, bound=0.5),
-    "normal": Effort(jobs=70, moves=750, starts=4, rounds=1, slice=0.1, chains=3, polish=0.5, bound=1.0),
-    "thorough": Effort(jobs=100, moves=6000, starts=12, rounds=16, slice=0.6, chains=16, polish=2.0, bound=8.0),
-}
+_QUICK = Effort(jobs=50, moves=500, starts=2, finalists=1, rounds=0, slice=0.0, chains=0, polish=0.0, bound=0.5)
+_NORMAL = Effort(
+    jobs=70, moves=2000, starts=6, finalists=3, rounds=1, slice=0.1, chains=2, polish=0.5, bound=1.0, lighter=(_QUICK,)
+)
+_THOROUGH = Effort(
+    jobs=100,
+    moves=6000,
+    starts=12,
+    finalists=4,
+    rounds=16,
+    slice=0.6,
+    chains=16,
+    polish=2.0,
+    bound=8.0,
+    lighter=(_QUICK, _NORMAL),
+)
+EFFORTS: dict[EffortName, Effort] = {"quick": _QUICK, "normal": _NORMAL, "thorough": _THOROUGH}

@@ -13,7 +13,7 @@ from scheduler.timetable.programme import Block, Programme
 from scheduler.timetable.record import Timetable
 
 _MANY = 1500  # piece-loadings: beyond it a playing takes its time
-_NEAR_LATE, _NEAR_WORK = 7200, 1.04  # how much worse, in weighted seconds and as a share, another manner may mend
+_NEAR_LATE, _NEAR_WORK = 3600, 1.02  # how much worse, in weighted seconds and as a share, another manner may mend
 
 Progress = Callable[[str, Timetable], None]
 
@@ -27,6 +27,7 @@ class Incumbent:
     programme: Programme = ()
     instance: Instance | None = None
     manner: Manner = MANNERS[0]
+    seen: dict[Programme, tuple[Instance, Timetable]] = field(default_factory=dict, repr=False)
     history: list[tuple[str, tuple[int, float, float]]] = field(default_factory=list)
 
     @property
@@ -47,12 +48,16 @@ class Incumbent:
         """Dispatch a programme and offer what comes of it, in every manner where that is promising; the best of
         them comes back. Large days are played only in the manner that was best so far.
         """
-        table = self._in_manner(stage, instance, plan, self.manner)
+        if plan in self.seen and self.seen[plan][0] is instance:
+            return self.seen[plan][1]
         small = sum(instance.quantity(task.line) for task in instance.tasks) <= _MANY
-        if not small or not self._near(table):
-            return table
-        others = [self._in_manner(stage, instance, plan, manner) for manner in MANNERS if manner != self.manner]
-        return min([table, *others], key=lambda t: t.value)
+        table = self._in_manner(stage, instance, plan, self.manner)
+        if small and self._near(table):
+            others = [self._in_manner(stage, instance, plan, manner) for manner in MANNERS if manner != self.manner]
+            table = min([table, *others], key=lambda t: t.value)
+        if small:
+            self.seen[plan] = instance, table
+        return table
 
     def _in_manner(self, stage: str, instance: Instance, plan: Programme, manner: Manner) -> Timetable:
         table = dispatch(instance, plan, manner)

@@ -3,7 +3,8 @@
 Orders finish in some sequence. By the time the k-th of them is finished all the work of the first k is done, by
 all presses together (or by all hands together), so its finish is no earlier than on one machine as fast as
 all of them that does the orders in that sequence without a pause. Nor is it earlier than the order could be done
-if it had the shop to itself. So the least weighted tardiness of that one machine bounds every plan.
+if it had the shop to itself. So the least weighted tardiness of that one machine bounds every plan. Beside it stands
+what `late_flow` proves in real time, with when orders are ready; the better of them is reported.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from ortools.sat.python import cp_model
 from scheduler import calendar
 from scheduler.instance import Instance
 from scheduler.solving.axis import Axis
+from scheduler.solving.late_flow import flow_bound
 from scheduler.solving.least import LeastOperation
 
 _SCALE = 10
@@ -28,11 +30,13 @@ def late_bound(instance: Instance, operations: list[LeastOperation], effort: flo
     by_press = _work(instance, operations, lambda op: min(f.occupied for f in op.fits.values()) / platens)
     speed = sum(1 / who.pace for who in instance.people)
     by_hand = _work(instance, operations, lambda op: op.hands / speed)
+    alone = _alone(instance, axis, operations)
     warm = axis.work(instance.begins) if instance.standing else _least_warm_up(instance)
-    return max(
-        _tardiness(instance, axis, by_press, _alone(instance, axis, operations), warm, effort),
-        _tardiness(instance, axis, by_hand, _alone(instance, axis, operations), _first_hands(instance, axis), effort),
-    )
+    found = [_tardiness(instance, axis, by_press, alone, warm, effort)]
+    if not any(calendar.common(who.windows, calendar.shop_breaks(instance.day)) for who in instance.people):
+        first = _first_hands(instance, axis)  # where nobody peels in the shop's breaks, hands have its working time
+        found.append(_tardiness(instance, axis, by_hand, alone, first, effort))
+    return max(*found, flow_bound(instance, operations))
 
 
 def _work(
@@ -69,18 +73,16 @@ def _alone(instance: Instance, axis: Axis, operations: list[LeastOperation]) -> 
     earliest = [0] * len(instance.order_ids)
     chain: dict[int, float] = {}
     platens = sum(side.stations for side in instance.presses)
-    speed = sum(1 / who.pace for who in instance.people)
     for op in operations:
         chain[op.line] = chain.get(op.line, 0.0) + min(f.occupied for f in op.fits.values())
         order = instance.order_of[op.line]
-        earliest[order] = max(earliest[order], axis.work(op.ready) + math.floor(chain[op.line] + op.tail))
+        earliest[order] = max(earliest[order], axis.work(op.ready) + math.floor(chain[op.line]))
     for order in range(len(earliest)):
         mine = [op for op in operations if instance.order_of[op.line] == order]
         for ready in {op.ready for op in mine}:
             later = [op for op in mine if op.ready >= ready]
             press = sum(op.pieces * min(f.occupied for f in op.fits.values()) for op in later) / platens
-            hands = sum(op.pieces * op.hands for op in later) / speed
-            earliest[order] = max(earliest[order], axis.work(ready) + math.floor(max(press, hands)))
+            earliest[order] = max(earliest[order], axis.work(ready) + math.floor(press))
     return earliest
 
 

@@ -17,13 +17,26 @@ from scheduler.solving.estimate import Estimate, Estimator
 Sequences = list[list[int]]
 LATE_SECOND = 200.0  # what a weighted late second counts beside a second of work while searching
 _MEMORY = 120
+_ALIKE = 0.5  # seconds: closer than this two costs are taken for the same plan's
 
 
 def search(
     estimator: Estimator, start: Sequences, moves: int, rng: random.Random, stop: Callable[[], bool] = lambda: False
 ) -> Sequences:
     """The best sequences seen in so many moves from `start`; `start` itself where none is better."""
-    return _Search(estimator, start, rng).run(moves, stop)
+    return finalists(estimator, start, moves, rng, 1, stop)[0]
+
+
+def finalists(
+    estimator: Estimator,
+    start: Sequences,
+    moves: int,
+    rng: random.Random,
+    count: int,
+    stop: Callable[[], bool] = lambda: False,
+) -> list[Sequences]:
+    """The few best sequences seen in so many moves, each of another cost, the best first: the estimate is rough."""
+    return _Search(estimator, start, rng, count).run(moves, stop)
 
 
 def cost(estimate: Estimate) -> float:
@@ -32,8 +45,8 @@ def cost(estimate: Estimate) -> float:
 
 
 class _Search:
-    def __init__(self, estimator: Estimator, start: Sequences, rng: random.Random) -> None:
-        self.e, self.rng = estimator, rng
+    def __init__(self, estimator: Estimator, start: Sequences, rng: random.Random, count: int) -> None:
+        self.e, self.rng, self.count = estimator, rng, count
         self.work: Work = estimator.work
         first = estimator.run(start)
         assert first is not None
@@ -43,10 +56,10 @@ class _Search:
             self.now = [list(s) for s in start]
         else:
             self.now_cost = cost(again)
-        self.best, self.best_cost = self.now, self.now_cost
+        self.best = [(self.now_cost, self.now)]
         self.memory = [self.now_cost] * _MEMORY
 
-    def run(self, moves: int, stop: Callable[[], bool]) -> Sequences:
+    def run(self, moves: int, stop: Callable[[], bool]) -> list[Sequences]:
         for count in range(moves):
             if count % 50 == 0 and stop():
                 break
@@ -57,13 +70,21 @@ class _Search:
             if found is None:
                 continue
             value = cost(found)
+            self._keep(value, new)
             slot = count % _MEMORY
             if value <= self.now_cost or value <= self.memory[slot]:
                 self.now, self.now_cost = align(self.work, new, found), value
-                if value < self.best_cost:
-                    self.best, self.best_cost = new, value
             self.memory[slot] = min(self.memory[slot], self.now_cost)
-        return self.best
+        return [sequences for _, sequences in self.best]
+
+    def _keep(self, value: float, sequences: Sequences) -> None:
+        """Keep the few best, each of another cost."""
+        if len(self.best) == self.count and value >= self.best[-1][0]:
+            return
+        if all(abs(value - other) > _ALIKE for other, _ in self.best):
+            self.best.append((value, sequences))
+            self.best.sort(key=lambda kept: kept[0])
+            del self.best[self.count :]
 
     def _move(self) -> Sequences | None:
         kind = self.rng.random()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from models.day import Day
 from scheduler.instance import Chain, Instance, Routes
@@ -16,8 +16,10 @@ from scheduler.solving.improve import neighbourhoods
 from scheduler.solving.incumbent import Incumbent, Progress
 from scheduler.solving.late_bound import late_bound
 from scheduler.solving.least import hopeless, least_operations
-from scheduler.solving.local import search
+from scheduler.solving.loads import least_parts
+from scheduler.solving.local import finalists
 from scheduler.solving.view import View, shaken
+from scheduler.solving.way import jobs_of
 from scheduler.timetable.polish import polish
 from scheduler.timetable.record import Timetable
 
@@ -75,9 +77,13 @@ class _Solve:
         self.best = Incumbent(tell)
         self.tell_bound = tell_bound
         self.bounds = (0.0, 0.0)
+        self.answer: Solution | None = None
+        self.given_up = False
 
     def stop(self) -> bool:
         """Whether the clock has run out, where one was set, or the gap is closed."""
+        if self.given_up:
+            return True
         if self.seconds is not None and time.monotonic() - self.began > self.seconds:
             return True
         late, work = self.bounds
@@ -85,28 +91,50 @@ class _Solve:
         return value[0] == 0 and value[1] <= late + _SURE and value[2] <= work + _SURE
 
     def run(self) -> Solution:
-        chains = default_chains(self.day, self.routes)
-        view = self._start(chains)
-        if self.best.value[0] and hopeless(view.instance, self.least):
-            assert self.best.table is not None
-            return Solution(view.instance, self.best.table, self.best.table, self.bounds)
-        self._bound(view)
-        self._search(view, self.effort.starts)
-        view = self._other_chains(chains, view)
-        neighbourhoods(self.best, view, self.effort, self.seed, self.stop)
-        self._until_the_clock(view)
-        assert self.best.table is not None and self.best.instance is not None
-        self._late_bound_again(self.best.instance)
-        played = self.best.table
-        table = played if self.stop() else polish(self.best.instance, played, self.effort.polish, self.seed)
-        if table is not played:
-            self.best.tell("to the second", table)
-        return Solution(self.best.instance, table, played, self.bounds)
+        for level in (*self.effort.lighter, self.effort):
+            if self.answer is not None and self.stop():
+                break
+            self._level(level, last=level is self.effort)
+        assert self.answer is not None
+        self._late_bound_again(self.answer.instance)
+        return replace(self.answer, bounds=self.bounds)
 
-    def _start(self, chains: Sequence[Chain]) -> View:
-        view = View.of(Instance(self.day, chains), self.effort.jobs)
+    def _level(self, effort: Effort, last: bool) -> None:
+        """Everything one effort does, from the best so far on."""
+        self.rng = random.Random(self.seed)
+        chains = self.best.instance.chains if self.best.instance else default_chains(self.day, self.routes)
+        view = self._start(chains, effort)
+        if self.answer is None:
+            if self.best.value[0] and hopeless(view.instance, self.least):
+                self._take(effort, to_the_second=False)
+                self.given_up = True
+                return
+            self._bound(view)
+        self._search(view, effort, effort.starts)
+        view = self._other_chains(chains, view, effort)
+        neighbourhoods(self.best, view, effort, self.seed, self.stop)
+        if last:
+            self._until_the_clock(view)
+        self._take(effort, to_the_second=not self.stop())
+
+    def _take(self, effort: Effort, to_the_second: bool) -> None:
+        """The best so far, put right to the second, is the answer where it is better than the last."""
+        played, instance = self.best.table, self.best.instance
+        assert played is not None and instance is not None
+        table = polish(instance, played, effort.polish, self.seed) if to_the_second else played
+        if self.answer is None or table.value < self.answer.table.value:
+            if table is not played:
+                self.best.tell("to the second", table)
+            self.answer = Solution(instance, table, played, self.bounds)
+
+    def _start(self, chains: Sequence[Chain], effort: Effort) -> View:
+        view = View.of(Instance(self.day, chains), effort.jobs)
+        if self.best.table is not None:
+            mine = view.sequences_of(self.best.table)
+            if view.estimator.run(mine) is not None:
+                view.offer(self.best, "again", mine)
         view.offer(self.best, "seed", view.sequences)
-        for sequences in view.others[:_SEEDS]:
+        for sequences in view.first[1 : 1 + _SEEDS]:
             if self.stop():
                 break
             view.offer(self.best, "seed", sequences)
@@ -114,17 +142,21 @@ class _Solve:
 
     def _bound(self, view: View) -> None:
         late = late_bound(view.instance, self.least, self.effort.bound) if self.best.value[1] else 0.0
-        settings = tuple(view.settings.candidates(p.index) for p in view.instance.presses)
-        known = self.best.value[2]
-        self.bounds = (late, work_bound(view.instance, self.least, settings, known, self.effort.bound).work)
+        parts = least_parts(view.instance, self.routes)
+        failed, is_late, work = self.best.value
+        as_good = None if failed else is_late  # a plan that breaks nothing may have to be later
+        bound = work_bound(view.instance, parts, work, self.effort.bound, as_good)
+        self.bounds = (late, bound.work)
         self.tell_bound(self.bounds[0] / 60, self.bounds[1] / 60)
+        if bound.way is not None:
+            view.begin_at(jobs_of(view.instance, view.work, bound.way))
 
     def _until_the_clock(self, view: View) -> None:
         """Where a clock was set, all of its time is used: search and neighbourhoods in turn."""
         number = self.seed
         while self.seconds is not None and not self.stop():
             number += 1
-            self._search(view, len(MARGINS))
+            self._search(view, self.effort, len(MARGINS))
             neighbourhoods(self.best, view, self.effort, number, self.stop)
 
     def _late_bound_again(self, instance: Instance) -> None:
@@ -133,26 +165,35 @@ class _Solve:
             late = late_bound(instance, self.least, 6 * self.effort.bound)
             self.bounds = (max(self.bounds[0], late), self.bounds[1])
 
-    def _search(self, view: View, starts: int, stage: str = "search") -> None:
+    def _search(self, view: View, effort: Effort, starts: int, stage: str = "search") -> None:
         """Local search from the seed, then from shaken bests; each answer is played, and the estimate learns of it."""
         for number in range(starts):
             if self.stop():
                 break
-            start = shaken(view, view.sequences, self.rng) if number % 3 == 2 else view.sequences
-            view.estimator.draw_in(MARGINS[number % len(MARGINS)])
-            view.offer(self.best, stage, search(view.estimator, start, self.effort.moves, self.rng, self.stop))
+            start = self._from(view, number)
+            view.estimator.draw_in(MARGINS[(number + number // 3) % len(MARGINS)])
+            count = effort.finalists if view.small and starts > 1 else 1
+            moves = effort.moves if starts > 1 else effort.moves // 3
+            for sequences in finalists(view.estimator, start, moves, self.rng, count, self.stop):
+                view.offer(self.best, stage, sequences)
 
-    def _other_chains(self, chains: Sequence[Chain], view: View) -> View:
+    def _from(self, view: View, number: int) -> list[list[int]]:
+        """Where a search begins: at the best so far, at a first plan, at the best well shaken, in turn."""
+        if number % 3 == 1:
+            return view.first[number // 3 % len(view.first)]
+        return shaken(view, view.sequences, self.rng) if number % 3 == 2 else view.sequences
+
+    def _other_chains(self, chains: Sequence[Chain], view: View, effort: Effort) -> View:
         """Other routes and other ways to share loadings, for the heaviest designs first."""
         now = list(chains)
-        for lines, chain in alternatives(self.day, self.routes, now)[: self.effort.chains]:
+        for lines, chain in alternatives(self.day, self.routes, now)[: effort.chains]:
             if self.stop():
                 break
             trial = [chain if n in lines else c for n, c in enumerate(now)]
-            other = View.of(Instance(self.day, trial), self.effort.jobs)
+            other = View.of(Instance(self.day, trial), effort.jobs)
             before = self.best.value
             other.offer(self.best, "other route", other.sequences)
-            self._search(other, 1, "other route")
+            self._search(other, effort, 1, "other route")
             if self.best.value < before:
                 now, view = trial, other
         return view

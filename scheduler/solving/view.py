@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import random
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from scheduler.instance import Instance
@@ -12,6 +14,9 @@ from scheduler.solving.incumbent import Incumbent, programme_of
 from scheduler.solving.local import cost
 from scheduler.solving.seed import seeds
 from scheduler.solving.settings import Settings
+from scheduler.timetable.record import Timetable
+
+_FEW = 100  # piece-loadings
 
 
 @dataclass
@@ -23,8 +28,34 @@ class View:
     settings: Settings
     estimator: Estimator
     sequences: list[list[int]]
-    others: list[list[list[int]]]
+    first: list[list[list[int]]]  # first plans, the best by the rough estimate first
     value: tuple[float, float, float] = (float("inf"), float("inf"), float("inf"))
+
+    @property
+    def small(self) -> bool:
+        """Whether playing costs little beside searching."""
+        return sum(self.instance.quantity(task.line) for task in self.instance.tasks) <= _FEW
+
+    def sequences_of(self, table: Timetable) -> list[list[int]]:
+        """A timetable as jobs: each goes where the first of its pieces went, in the order of those loadings."""
+        places: dict[int, list[tuple[int, int, int]]] = defaultdict(list)
+        for loading in sorted(table.loadings, key=lambda x: x.start):
+            places[loading.script.task.index].append((loading.start, loading.press, len(loading.pieces)))
+        keys: list[tuple[int, int]] = []
+        begun: Counter[int] = Counter()
+        for job in self.work.jobs:
+            start, press = _at_piece(places[job.task], begun[job.task])
+            begun[job.task] += job.pieces
+            keys.append((max(start, keys[job.before][0] + 1 if job.before >= 0 else 0), press))
+        found: list[list[int]] = [[] for _ in self.instance.presses]
+        for job in self.work.jobs:
+            found[keys[job.index][1]].append(job.index)
+        return [sorted(jobs, key=lambda j: (keys[j][0], j)) for jobs in found]
+
+    def begin_at(self, sequences: list[list[int]]) -> None:
+        """Take sequences among the first plans, before the others, where they can be run."""
+        if self.estimator.run(sequences) is not None:
+            self.first.insert(0, sequences)
 
     def offer(self, best: Incumbent, stage: str, sequences: list[list[int]]) -> None:
         """Play sequences; they become the view's own where they are better, and the estimate learns from them."""
@@ -38,13 +69,37 @@ class View:
         """Cut, and seed: the sweep's sequences, the best by the rough estimate first."""
         work, settings = cut(instance, jobs), Settings(instance)
         estimator = Estimator(instance, work, settings)
-        swept = []
-        for sequences in seeds(instance, work, settings, estimator):
-            found = estimator.run(sequences)
-            if found is not None:
-                swept.append((cost(found), sequences))
-        swept.sort(key=lambda s: s[0])
-        return cls(instance, work, settings, estimator, swept[0][1], [sequences for _, sequences in swept[1:]])
+        swept = _worth(estimator, seeds(instance, work, settings, estimator))
+        swept = sorted(swept + _worth(estimator, _by_heat(estimator, swept[0][1])), key=lambda s: s[0])
+        first = [sequences for _, sequences in swept]
+        return cls(instance, work, settings, estimator, first[0], first)
+
+
+def _at_piece(places: list[tuple[int, int, int]], at: int) -> tuple[int, int]:
+    """Start and press of the loading in which the piece at this place of its task lies."""
+    for start, press, pieces in places:
+        if at < pieces:
+            return start, press
+        at -= pieces
+    return places[-1][0], places[-1][1]
+
+
+def _worth(estimator: Estimator, many: Iterable[list[list[int]]]) -> list[tuple[float, list[list[int]]]]:
+    """Sequences that can be run with what they cost, the cheapest first."""
+    found = [(cost(guess), sequences) for sequences in many if (guess := estimator.run(sequences)) is not None]
+    return sorted(found, key=lambda s: s[0])
+
+
+def _by_heat(estimator: Estimator, sequences: list[list[int]]) -> Iterator[list[list[int]]]:
+    """Each press's jobs from the coldest to the hottest, and the other way round.
+
+    Without due times no way on a line is shorter than to one end and then to the other.
+    """
+    for sign in (1, -1):
+        yield [
+            sorted(jobs, key=lambda j, press=press: sign * estimator.fits[j][press].lo)  # type: ignore[misc]
+            for press, jobs in enumerate(sequences)
+        ]
 
 
 def shaken(view: View, sequences: list[list[int]], rng: random.Random, kicks: int = 6) -> list[list[int]]:

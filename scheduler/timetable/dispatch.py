@@ -110,7 +110,8 @@ class _Play:
 
     def _pass_over(self) -> bool:
         moved = [press.pass_over(self.pool) for press in self.presses]
-        if not any(moved) and self.manner.keep_order:
+        waiting = any(press.awaits_blanks(self.pool, 1) for press in self.presses)
+        if not any(moved) and not waiting and self.manner.keep_order:
             self.manner = replace(self.manner, keep_order=False)
             return True
         return any(moved)
@@ -133,6 +134,7 @@ class _Play:
                 ready = press.settle(now)
                 if ready is not None:
                     self._wake(ready)
+                    self.offered = (-1, -1)
             for hands in self.hands:
                 if hands.free <= now and hands.present(now):
                     again = self._serve(hands, now) or again

@@ -202,14 +202,14 @@ class PressState:
         self.blocks.append([task, pieces])
         self.left += self._cost(task, pieces)
 
-    def _awaits_blanks(self, pool: PiecePool) -> bool:
-        """Whether blanks that are not there yet are all it waits for."""
-        tasks = [self.instance.tasks[block[0]] for block in self.blocks]
+    def awaits_blanks(self, pool: PiecePool, ahead: int | None = None) -> bool:
+        """Whether blanks that are not there yet are all it waits for; `ahead`: in so many blocks to come."""
+        tasks = [self.instance.tasks[block[0]] for block in self.blocks[:ahead]]
         return any(task.stage == 0 and pool.coming(task) for task in tasks)
 
     def pass_over(self, pool: PiecePool) -> bool:
         """Put the present stretch, whose pieces do not come, behind the others; whether that changes anything."""
-        if self._awaits_blanks(pool):
+        if self.awaits_blanks(pool):
             return False
         self.passes_left -= 1
         if self.passes_left < 0:

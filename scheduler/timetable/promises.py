@@ -152,6 +152,8 @@ def _pass_heat(item: Promise, follow: Promise | None, now: int, heat: dict[int, 
 
 def _first(items: list[Promise], now: int, who: int, shut: set[int], fill: bool) -> Promise:
     """The promise to keep next: earliest latest start, leaving out what waits for a heat to be freed."""
+    if len(items) == 1:
+        return items[0]
     free = [i for i in items if not (i.closes and i.heat in shut and not i.closed)] or items
     best = min(free, key=_latest)
     if fill and best.lo > now and len(free) > 1:

@@ -18,8 +18,8 @@ from tests.reference.little import Everything, Job, Little, Machine, drawn, libr
 LONG = pytest.mark.thorough
 TENTH = 0.6  # seconds by which minutes to the hundredth may miss a whole second
 DRAWN = [*range(12), *(pytest.param(seed, marks=LONG) for seed in range(12, 80))]
-# Days whose best plan no effort finds yet: two of them are later than they need be (52, 71), three only dearer.
-NOT_FOUND = (18, 20, 44, 52, 71)
+# Days whose best plan was not found when last tried: no later than need be, but dearer.
+NOT_FOUND = (18, 44)
 # A day whose best plan only thorough effort finds.
 HARDER = (7,)
 REACHED = [
@@ -29,8 +29,7 @@ REACHED = [
 ]
 ALIKE = [
     *range(200, 208),
-    *(pytest.param(seed, marks=LONG) for seed in range(208, 260) if seed != 211),
-    pytest.param(211, marks=[LONG, pytest.mark.xfail(strict=True, reason="60 s of change more than there need be")]),
+    *(pytest.param(seed, marks=LONG) for seed in range(208, 260)),
 ]
 
 
@@ -61,7 +60,7 @@ def test_no_bound_is_above_the_best_of_everything(seed: int) -> None:
     everything = Everything(little)
     goals = plan_day(little.day(), "quick").plan.goals
     assert 60 * goals.late_bound <= everything.best()[0] + TENTH
-    assert 60 * goals.work_bound <= everything.least_work() + TENTH
+    assert 60 * goals.work_bound <= everything.best()[1] + TENTH
 
 
 def best_plan(little: Little, seed: int = -1) -> Planned:
@@ -78,15 +77,15 @@ def test_a_plan_is_as_good_as_the_best_of_everything(seed: int) -> None:
     assert audit_rows(planned.day, planned.rows) == []
 
 
-@pytest.mark.xfail(strict=True, reason="the search never lets a press wait or come back to a setting for these")
-@pytest.mark.parametrize("seed", [71, *(pytest.param(seed, marks=LONG) for seed in NOT_FOUND[:-1])])
+@LONG
+@pytest.mark.xfail(reason="the search does not find the least work for these")
+@pytest.mark.parametrize("seed", NOT_FOUND)
 def test_a_plan_is_as_good_as_the_best_of_everything_here_too(seed: int) -> None:
     """The same on the days on which no effort finds the best plan yet."""
     little = little_day(seed)
     assert value(best_plan(little)) == pytest.approx(Everything(little).best(), abs=TENTH)
 
 
-@pytest.mark.xfail(strict=True, reason="a press never waits for blanks while it could press others")
 def test_a_press_waits_for_what_is_urgent() -> None:
     """Two orders of ten minutes: one there after 15 and due at 25, one there after 7 and in no haste.
 
@@ -97,7 +96,6 @@ def test_a_press_waits_for_what_is_urgent() -> None:
     assert plan_day(little.day(), "normal").plan.goals.late_min == 0
 
 
-@pytest.mark.xfail(strict=True, reason="a job's second stage is not put off beyond another campaign")
 def test_a_job_comes_back_after_another_campaign() -> None:
     """Three jobs: 300 for two, 325 for one, then the rest of the first at 290; the plan changes once more."""
     jobs = (Job(((240, 325),), 0, 1200, 2), Job(((90, 300), (90, 290)), 0, 2400), Job(((60, 300),), 0, 500))
