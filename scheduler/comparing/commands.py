@@ -17,7 +17,7 @@ from scheduler.comparing.page import compare_page
 from scheduler.comparing.run import run
 from scheduler.comparing.words import comparison_json, comparison_text
 from scheduler.intake import read_day
-from scheduler.output.layout import lasting
+from scheduler.output.layout import lasting, on_the_minute
 from scheduler.output.terminal import say_text
 from scheduler.planning import plan_day
 from scheduler.solving.efforts import EffortName
@@ -54,7 +54,9 @@ def compare_folder(
     variants += [other_folder(path, now) for path in also]
     known = plan_day(day, effort) if late else None
     if known is not None:
-        variants += variants_of(folder, helps(day, known.plan), now)
+        asked = {change.option for change in changes}
+        helping = [change for change in helps(day, known.plan) if change.option not in asked]
+        variants += variants_of(folder, helping, now)
     outcomes = run(variants, effort, quiet if silent else tell_outcome, known=known)
     path = page or folder / PAGE
     _write(path, compare_page(day, outcomes, effort))
@@ -96,7 +98,8 @@ def compare_and_say(
 
 def tell_outcome(outcome: Outcome, done: int, of: int) -> None:
     """A line on standard error for each variant that is through."""
-    end = "no plan" if outcome.figures is None else f"done {outcome.figures.finish:%a %H:%M}"
+    f = outcome.figures
+    end = "no plan" if f is None else f"done {on_the_minute(f.finish, up=True):%a %H:%M}"
     print(f"{done} of {of} planned: {outcome.name}, {end} ({lasting(outcome.seconds)})", file=sys.stderr, flush=True)
 
 

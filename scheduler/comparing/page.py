@@ -22,6 +22,7 @@ _STYLE = """
 .bars li.late .bar { background: repeating-linear-gradient(135deg, var(--late) 0 6px, #d98a8d 6px 9px); }
 .bars li.late .said { color: var(--late); font-weight: 600; }
 section > p { margin-top: .8rem; }
+thead th { white-space: normal; }
 h3 { font-size: 1.1rem; margin: 1.2rem 0 .3rem; }
 @media (max-width: 700px) { .bars li { grid-template-columns: 1fr; } }
 @media print { .bars .bar { -webkit-print-color-adjust: exact; print-color-adjust: exact; } }
@@ -38,7 +39,7 @@ def compare_page(day: Day, outcomes: Sequence[Outcome], effort: str) -> str:
 <meta http-equiv="Content-Security-Policy" content="{_POLICY}">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>{escape(name)}: ways to run {day.start:%Y-%m-%d}</title>
-<style>{_resource("page.css")}{_STYLE}</style>
+<style>{_resource("common.css")}{_resource("page.css")}{_STYLE}</style>
 </head>
 <body>
 <header>

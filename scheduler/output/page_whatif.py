@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from models.plan import Plan, WhatIf
+from scheduler.output.layout import on_the_minute
 from scheduler.output.page_tables import Cell, Line, minutes, table
 
 _HEAD = "What would help what is late"
@@ -40,7 +41,12 @@ def _words(one: WhatIf, late: float) -> str:
     if late - one.late_min < 0.5:
         return f"{one.words}: helps nothing"
     still = f"still {minutes(one.late_min)}" if one.late_min else "nothing is late"
-    return f"{one.words}: {minutes(late - one.late_min)} less, {still}"
+    return f"{one.words}: {_less(late, one.late_min)} less, {still}"
+
+
+def _less(late: float, now: float) -> str:
+    """Half a minute or more saved, so that the figures shown add up: 14 min less 2 min is 12 min."""
+    return minutes(late - now) if late < 1 else minutes(max(1, round(late) - round(now)))
 
 
 def _cells(one: WhatIf, late: float) -> Iterator[Cell]:
@@ -50,6 +56,7 @@ def _cells(one: WhatIf, late: float) -> Iterator[Cell]:
         return
     less = late - one.late_min
     yield Cell(minutes(one.late_min) if one.late_min else "none", one.late_min)
-    yield Cell(minutes(less) if less >= 0.5 else "helps nothing", less)
+    yield Cell(_less(late, one.late_min) if less >= 0.5 else "helps nothing", less)
     yield Cell(", ".join(one.late_orders) or "none")
-    yield Cell(f"{one.finish:%a} {one.finish.day} {one.finish:%b %H:%M}", one.finish.isoformat())
+    done = on_the_minute(one.finish, up=True)
+    yield Cell(f"{done:%a} {done.day} {done:%b %H:%M}", one.finish.isoformat())
