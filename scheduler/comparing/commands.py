@@ -49,7 +49,10 @@ def compare_folder(
     `late`: also what would help the orders that are late.
     """
     now = now or datetime.now().replace(microsecond=0)
+    path = page or folder / PAGE
     day = read_day(folder, now)
+    if not path.parent.is_dir():  # said before the planning, which takes long
+        raise _unwritable(path, "there is no such folder")
     variants = [Variant(AS_IT_IS, "the folder as it stands", day), *variants_of(folder, changes, now)]
     variants += [other_folder(path, now) for path in also]
     known = plan_day(day, effort) if late else None
@@ -58,7 +61,6 @@ def compare_folder(
         helping = [change for change in helps(day, known.plan) if change.option not in asked]
         variants += variants_of(folder, helping, now)
     outcomes = run(variants, effort, quiet if silent else tell_outcome, known=known)
-    path = page or folder / PAGE
     _write(path, compare_page(day, outcomes, effort))
     return Compared(outcomes, path)
 
@@ -111,5 +113,9 @@ def _write(path: Path, text: str) -> None:
     try:
         path.write_text(text, encoding="utf-8")
     except OSError as error:
-        wrong = f"the page cannot be written there ({error.strerror})"
-        raise BadInput([Problem(str(path), "", "", "", wrong, "Name another file with --page FILE.")]) from None
+        raise _unwritable(path, error.strerror) from None
+
+
+def _unwritable(path: Path, why: str | None) -> BadInput:
+    wrong = f"the page cannot be written there ({why})"
+    return BadInput([Problem(str(path), "", "", "", wrong, "Name another file with --page FILE.")])

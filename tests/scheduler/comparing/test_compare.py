@@ -13,6 +13,7 @@ import pytest
 from typer.testing import CliRunner
 
 from models.plan import WhatIf
+from models.problem import BadInput
 from scheduler.cli import app
 from scheduler.comparing import changes as make
 from scheduler.comparing import commands
@@ -191,6 +192,15 @@ def test_what_helps_adds_up_as_it_is_shown() -> None:
     plan = made.plan.model_copy(update={"orders": orders, "what_if": tried})
     assert "(14 min in all)" in what_if_text(plan) and "one more: 2 min less, still 12 min" in what_if_text(plan)
     assert "2 min<" in what_if_section(plan) and "11:02" in what_if_section(plan)
+
+
+def test_a_page_that_cannot_be_written_is_told_before_the_planning(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where --page names a folder that is not there, nobody waits for plans that are thrown away."""
+    monkeypatch.setattr(commands, "run", lambda *_, **__: pytest.fail("planned all the same"))
+    with pytest.raises(BadInput, match=r"nowhere.*cannot be written there \(there is no such folder\)"):
+        commands.compare_folder(ROOT / "scenarios" / "team-shirts", [], page=tmp_path / "nowhere" / "x.html")
 
 
 def test_what_helps_is_not_told_twice(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
