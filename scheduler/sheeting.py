@@ -17,6 +17,9 @@ from scheduler.output.sheets import INDEX, Paper, sheets
 from scheduler.output.sheets_facts import Work, plan_mark
 from scheduler.output.sheets_files import SHEETS, write_sheets
 
+_AFTER = "plan again, or do not trust these sheets."
+_AFTER_LOG = "where it tells of more than work done as planned, plan the rest again with pressday replan."
+
 
 @dataclass(frozen=True)
 class Sheets:
@@ -82,7 +85,7 @@ def changed(day: Day, plan: Plan) -> tuple[str, ...]:
     """A warning for each input that is not as it was when the plan was made."""
     names = sorted({*plan.inputs, *day.inputs})
     return tuple(
-        f"{name} {_what(name, day, plan)} since this plan was made: plan again, or do not trust these sheets."
+        f"{name} {_what(name, day, plan)} since this plan was made: {_AFTER_LOG if name == 'log.csv' else _AFTER}"
         for name in names
         if plan.inputs.get(name) != day.inputs.get(name)
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
@@ -46,9 +47,18 @@ def replan_and_write(
         with Progress(silent=as_json) as progress:
             planned = replan_day(running.day, old, entries, at, effort, seconds, seed, tell=progress)
         _refuse_broken(planned, running, entries)
+        planned = _read_with(planned, log)
         write(folder, planned, log if lines else None)
     print_plan(planned.day, planned.plan, planned.rows, json=as_json)
     return planned
+
+
+def _read_with(planned: Planned, log: bytes) -> Planned:
+    """The plan with the log it was made by among its inputs, the lines just added in it."""
+    if not log:
+        return planned
+    inputs = planned.plan.inputs | {"log.csv": hashlib.sha256(log).hexdigest()}
+    return replace(planned, plan=planned.plan.model_copy(update={"inputs": inputs}))
 
 
 def _refuse_broken(planned: Planned, running: Running, entries: Sequence[Entry]) -> None:
