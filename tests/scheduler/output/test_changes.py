@@ -44,7 +44,7 @@ def remade() -> Plan:
 def test_old_and_new_finish_are_told_as_everywhere_else() -> None:
     """The page gives minutes, a begun one whole, as the terminal and the orders' own table do."""
     page, words = changes_section(remade()), " ".join(text for text, _ in told_changes(remade()))
-    assert ">13:37<" in page and ">15:09<" in page and "13:36:37" not in page
+    assert ">13:37</td>" in page and ">15:09</td>" in page and "13:36:37</td>" not in page
     assert "done 15:09, was 13:37" in words
 
 
