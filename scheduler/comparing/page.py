@@ -10,7 +10,7 @@ from models.day import Day
 from scheduler.comparing.figures import Figures, Outcome
 from scheduler.comparing.limits import RULE
 from scheduler.comparing.words import difference, limit_words, moment_words, saving
-from scheduler.output.page_tables import Cell, Line, caution_list, minutes, table
+from scheduler.output.page_tables import Cell, Line, caution_list, lateness, minutes, table
 
 _POLICY = "default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'"
 _STYLE = """
@@ -92,7 +92,7 @@ def _way(outcome: Outcome, outcomes: Sequence[Outcome]) -> Line:
     cells = (
         Cell(outcome.name),
         Cell(moment_words(f.finish, outcomes), f.finish.isoformat()),
-        Cell(minutes(f.late_min) if f.late_min else "none", f.late_min),
+        Cell(lateness(f.late_min) if f.late_min else "none", f.late_min),
         Cell(str(f.changes), f.changes),
         Cell(minutes(f.change_min), f.change_min),
         Cell(minutes(f.peel_wait_min), f.peel_wait_min),
@@ -112,7 +112,7 @@ def _bars(outcomes: Sequence[Outcome]) -> str:
             items.append(f'<li><span>{escape(outcome.name)}</span><span>no plan</span><span class="said"></span></li>')
             continue
         kind = " ".join(word for word, on in (("base", number == 0), ("late", bool(f.late_min))) if on)
-        late = f", late {minutes(f.late_min)}" if f.late_min else ""
+        late = f", late {lateness(f.late_min)}" if f.late_min else ""
         said = f"{moment_words(f.finish, outcomes)}{late}"
         width = max(0.5, 100 * f.finish_min / longest)
         items.append(

@@ -183,15 +183,15 @@ def test_what_helps_is_told_by_how_much() -> None:
 
 
 def test_what_helps_adds_up_as_it_is_shown() -> None:
-    """The minutes shown add up, and a finish is rounded up as every other: 13.8 is 14, 12.3 is 12, so 2 min less."""
+    """Minutes shown add up, a begun one whole as in the orders' table: 13.8 is 14, 12.3 is 13: 1 min less."""
     made = planned("celsius-studio")
     (late, *_) = sorted(made.plan.orders, key=lambda one: -(one.late_min or 0))
     orders = (late.model_copy(update={"late_min": 13.8}),)
     finish = made.plan.finish.replace(hour=11, minute=1, second=5)
     tried = (WhatIf(name="a", words="one more", finish=finish, late_min=12.3, late_orders=(late.order,)),)
     plan = made.plan.model_copy(update={"orders": orders, "what_if": tried})
-    assert "(14 min in all)" in what_if_text(plan) and "one more: 2 min less, still 12 min" in what_if_text(plan)
-    assert "2 min<" in what_if_section(plan) and "11:02" in what_if_section(plan)
+    assert "(14 min in all)" in what_if_text(plan) and "one more: 1 min less, still 13 min" in what_if_text(plan)
+    assert "1 min<" in what_if_section(plan) and "11:02" in what_if_section(plan)
 
 
 def test_a_page_that_cannot_be_written_is_told_before_the_planning(
