@@ -22,7 +22,9 @@ _STYLE = """
 .bars li.late .bar { background: repeating-linear-gradient(135deg, var(--late) 0 6px, #d98a8d 6px 9px); }
 .bars li.late .said { color: var(--late); font-weight: 600; }
 section > p { margin-top: .8rem; }
+table { overflow-wrap: break-word; }
 thead th { white-space: normal; }
+#ways td:not(:last-child), #busy td { white-space: nowrap; }
 h3 { font-size: 1.1rem; margin: 1.2rem 0 .3rem; }
 @media (max-width: 700px) { .bars li { grid-template-columns: 1fr; } }
 @media print { .bars .bar { -webkit-print-color-adjust: exact; print-color-adjust: exact; } }
