@@ -14,6 +14,7 @@ from scheduler.audit import Continued, audit_rows
 from scheduler.intake import read_day
 from scheduler.logbook.book import with_lines
 from scheduler.logbook.commands import Running, read_running
+from scheduler.logbook.spans import with_outs
 from scheduler.output.lock import locked
 from scheduler.output.swap import PLAN
 from scheduler.output.terminal import Progress, print_plan
@@ -47,7 +48,7 @@ def replan_and_write(
         with Progress(silent=as_json) as progress:
             planned = replan_day(running.day, old, entries, at, effort, seconds, seed, tell=progress)
         _refuse_broken(planned, running, entries)
-        planned = _read_with(planned, log)
+        planned = replace(_read_with(planned, log), day=with_outs(planned.day, entries))
         write(folder, planned, log if lines else None)
     print_plan(planned.day, planned.plan, planned.rows, json=as_json)
     return planned
