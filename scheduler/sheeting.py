@@ -12,10 +12,15 @@ from models.plan import Plan, Row
 from models.problem import BadInput, Problem
 from scheduler.breakdown import break_down
 from scheduler.intake import read_day
+from scheduler.logbook.book import read_log
+from scheduler.logbook.spans import with_outs
 from scheduler.output.files import read_plan, read_timetable, recover
 from scheduler.output.sheets import INDEX, Paper, sheets
 from scheduler.output.sheets_facts import Work, plan_mark
 from scheduler.output.sheets_files import SHEETS, write_sheets
+
+_AFTER = "plan again, or do not trust these sheets."
+_AFTER_LOG = "where it tells of more than work done as planned, plan the rest again with pressday replan."
 
 
 @dataclass(frozen=True)
@@ -40,8 +45,16 @@ def write_folder_sheets(folder: Path, paper: Paper = "a4") -> Sheets:
     _check(rows)
     day = read_day(folder, plan.start)
     warnings = changed(day, plan)
-    pages = sheets(Work(day, plan, rows, break_down(day), warnings), paper)
+    pages = sheets(Work(_under_log(folder, day, plan, rows), plan, rows, break_down(day), warnings), paper)
     return Sheets(write_sheets(folder, pages), tuple(pages), warnings)
+
+
+def _under_log(folder: Path, day: Day, plan: Plan, rows: Sequence[Row]) -> Day:
+    """The day with what was down or absent by the plan's log; as the folder has it where no log went into the plan."""
+    if plan.changes is None:
+        return day
+    at = plan.changes.at
+    return with_outs(day, [entry for entry in read_log(folder, day, rows, at) if entry.at <= at])
 
 
 def sheets_note(folder: Path) -> str:
@@ -82,7 +95,7 @@ def changed(day: Day, plan: Plan) -> tuple[str, ...]:
     """A warning for each input that is not as it was when the plan was made."""
     names = sorted({*plan.inputs, *day.inputs})
     return tuple(
-        f"{name} {_what(name, day, plan)} since this plan was made: plan again, or do not trust these sheets."
+        f"{name} {_what(name, day, plan)} since this plan was made: {_AFTER_LOG if name == 'log.csv' else _AFTER}"
         for name in names
         if plan.inputs.get(name) != day.inputs.get(name)
     )

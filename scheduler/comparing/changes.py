@@ -173,7 +173,7 @@ def pace(text: str) -> Change:
     def edit(raw: Raw) -> None:
         _named(_tables(raw.shop, "person"), name, "person")["pace"] = factor
 
-    return Change(f"--pace {text}", f"{name} x {value}", f"{name}'s hand times times {value}", edit)
+    return Change(f"--pace {text}", f"{name} pace {value}", f"{name} at a pace of {value}", edit)
 
 
 def priority(text: str) -> Change:
@@ -191,7 +191,7 @@ def priority(text: str) -> Change:
             if line.order == name and line.value is not None:
                 line.value = line.value.model_copy(update={"priority": number})
 
-    return Change(f"--priority {text}", f"{name} first", f"order {name} at priority {value}", edit)
+    return Change(f"--priority {text}", f"{name} priority {value}", f"order {name} at priority {value}", edit)
 
 
 def other_folder(path: Path, now: datetime | None = None) -> Variant:

@@ -17,7 +17,7 @@ from scheduler.comparing.page import compare_page
 from scheduler.comparing.run import run
 from scheduler.comparing.words import comparison_json, comparison_text
 from scheduler.intake import read_day
-from scheduler.output.layout import lasting
+from scheduler.output.layout import lasting, on_the_minute
 from scheduler.output.terminal import say_text
 from scheduler.planning import plan_day
 from scheduler.solving.efforts import EffortName
@@ -49,14 +49,18 @@ def compare_folder(
     `late`: also what would help the orders that are late.
     """
     now = now or datetime.now().replace(microsecond=0)
+    path = page or folder / PAGE
     day = read_day(folder, now)
+    if not path.parent.is_dir():  # said before the planning, which takes long
+        raise _unwritable(path, "there is no such folder")
     variants = [Variant(AS_IT_IS, "the folder as it stands", day), *variants_of(folder, changes, now)]
     variants += [other_folder(path, now) for path in also]
     known = plan_day(day, effort) if late else None
     if known is not None:
-        variants += variants_of(folder, helps(day, known.plan), now)
+        asked = {change.option for change in changes}
+        helping = [change for change in helps(day, known.plan) if change.option not in asked]
+        variants += variants_of(folder, helping, now)
     outcomes = run(variants, effort, quiet if silent else tell_outcome, known=known)
-    path = page or folder / PAGE
     _write(path, compare_page(day, outcomes, effort))
     return Compared(outcomes, path)
 
@@ -96,7 +100,8 @@ def compare_and_say(
 
 def tell_outcome(outcome: Outcome, done: int, of: int) -> None:
     """A line on standard error for each variant that is through."""
-    end = "no plan" if outcome.figures is None else f"done {outcome.figures.finish:%a %H:%M}"
+    f = outcome.figures
+    end = "no plan" if f is None else f"done {on_the_minute(f.finish, up=True):%a %H:%M}"
     print(f"{done} of {of} planned: {outcome.name}, {end} ({lasting(outcome.seconds)})", file=sys.stderr, flush=True)
 
 
@@ -108,5 +113,9 @@ def _write(path: Path, text: str) -> None:
     try:
         path.write_text(text, encoding="utf-8")
     except OSError as error:
-        wrong = f"the page cannot be written there ({error.strerror})"
-        raise BadInput([Problem(str(path), "", "", "", wrong, "Name another file with --page FILE.")]) from None
+        raise _unwritable(path, error.strerror) from None
+
+
+def _unwritable(path: Path, why: str | None) -> BadInput:
+    wrong = f"the page cannot be written there ({why})"
+    return BadInput([Problem(str(path), "", "", "", wrong, "Name another file with --page FILE.")])

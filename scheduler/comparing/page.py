@@ -10,7 +10,7 @@ from models.day import Day
 from scheduler.comparing.figures import Figures, Outcome
 from scheduler.comparing.limits import RULE
 from scheduler.comparing.words import difference, limit_words, moment_words, saving
-from scheduler.output.page_tables import Cell, Line, caution_list, minutes, table
+from scheduler.output.page_tables import Cell, Line, caution_list, lateness, minutes, table
 
 _POLICY = "default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'"
 _STYLE = """
@@ -22,6 +22,9 @@ _STYLE = """
 .bars li.late .bar { background: repeating-linear-gradient(135deg, var(--late) 0 6px, #d98a8d 6px 9px); }
 .bars li.late .said { color: var(--late); font-weight: 600; }
 section > p { margin-top: .8rem; }
+table { overflow-wrap: break-word; }
+thead th { white-space: normal; }
+#ways td:not(:last-child), #busy td { white-space: nowrap; }
 h3 { font-size: 1.1rem; margin: 1.2rem 0 .3rem; }
 @media (max-width: 700px) { .bars li { grid-template-columns: 1fr; } }
 @media print { .bars .bar { -webkit-print-color-adjust: exact; print-color-adjust: exact; } }
@@ -38,7 +41,7 @@ def compare_page(day: Day, outcomes: Sequence[Outcome], effort: str) -> str:
 <meta http-equiv="Content-Security-Policy" content="{_POLICY}">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>{escape(name)}: ways to run {day.start:%Y-%m-%d}</title>
-<style>{_resource("page.css")}{_STYLE}</style>
+<style>{_resource("common.css")}{_resource("page.css")}{_STYLE}</style>
 </head>
 <body>
 <header>
@@ -91,7 +94,7 @@ def _way(outcome: Outcome, outcomes: Sequence[Outcome]) -> Line:
     cells = (
         Cell(outcome.name),
         Cell(moment_words(f.finish, outcomes), f.finish.isoformat()),
-        Cell(minutes(f.late_min) if f.late_min else "none", f.late_min),
+        Cell(lateness(f.late_min) if f.late_min else "none", f.late_min),
         Cell(str(f.changes), f.changes),
         Cell(minutes(f.change_min), f.change_min),
         Cell(minutes(f.peel_wait_min), f.peel_wait_min),
@@ -111,7 +114,7 @@ def _bars(outcomes: Sequence[Outcome]) -> str:
             items.append(f'<li><span>{escape(outcome.name)}</span><span>no plan</span><span class="said"></span></li>')
             continue
         kind = " ".join(word for word, on in (("base", number == 0), ("late", bool(f.late_min))) if on)
-        late = f", late {minutes(f.late_min)}" if f.late_min else ""
+        late = f", late {lateness(f.late_min)}" if f.late_min else ""
         said = f"{moment_words(f.finish, outcomes)}{late}"
         width = max(0.5, 100 * f.finish_min / longest)
         items.append(

@@ -14,7 +14,7 @@ from scheduler.output.cautions import SHORT_CAUTION
 from scheduler.output.layout import columns, counted, lasting, number, on_the_minute, pad, wrapped
 
 HEADS = ("", "done", "late min", "changes", "peel wait", "limits")
-_WIDTH = 100
+_WIDTH = 80
 
 
 def comparison_text(outcomes: Sequence[Outcome], effort: str, width: int = _WIDTH) -> str:

@@ -16,7 +16,7 @@ from scheduler.estimating.need import ASSUMED, FilmNeed
 from scheduler.output.cautions import SHORT_CAUTION
 from scheduler.output.layout import clip, counted, number, on_the_minute, wrapped
 
-_WIDTH = 100
+_WIDTH = 80
 
 
 def estimate_text(day: Day, answer: Estimate, width: int = _WIDTH) -> str:

@@ -14,7 +14,10 @@ from scheduler.learning import shopfile
 from scheduler.learning.propose import Lesson, Proposal, learn
 from scheduler.logbook.book import read_log
 from scheduler.logbook.commands import read_running
+from scheduler.output.layout import wrapped
 from scheduler.output.lock import locked
+
+_WIDTH = 80
 
 
 @dataclass(frozen=True)
@@ -47,7 +50,8 @@ def learn_folder(folder: Path, accept: bool = False) -> Told:
 
 def told_text(told: Told) -> str:
     """What was learnt, in words."""
-    lines = [_words(p) for p in told.lesson.proposals] or ["The log teaches nothing that could be put into figures."]
+    said = [_words(p) for p in told.lesson.proposals] or ["The log teaches nothing that could be put into figures."]
+    lines = [line for sentence in said for line in wrapped(sentence, _WIDTH, 4)]
     lines += _listed("Too little to say:", told.lesson.thin)
     if told.diff:
         lines += ["", "Written into shop.toml; plan again:" if told.accepted else "Proposed (--accept writes it):", ""]
@@ -77,7 +81,8 @@ def _words(p: Proposal) -> str:
 
 
 def _listed(head: str, sentences: Sequence[str]) -> list[str]:
-    return ["", head, *(f"  - {sentence}" for sentence in sentences)] if sentences else []
+    told = [line for sentence in sentences for line in wrapped(sentence, _WIDTH, 4, "  - ")]
+    return ["", head, *told] if told else []
 
 
 def _some(folder: Path, log: Sequence[Entry]) -> None:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
-from datetime import datetime
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
 from typing import Literal
 
+from models.day import Day
 from models.log import Entry
+from scheduler.calendar import HORIZON_DAYS
 
 Kind = Literal["press", "person"]
 _WORDS: dict[Kind, tuple[str, str]] = {"press": ("down", "up"), "person": ("absent", "back")}
@@ -44,6 +46,22 @@ def outs(entries: Iterable[Entry], kind: Kind) -> dict[str, list[Out]]:
         elif running:
             spans[-1] = Out(running.start, entry.at)
     return found
+
+
+def with_outs(day: Day, entries: Sequence[Entry]) -> Day:
+    """The day with presses away while they are down and people while they are absent, as it is to be shown.
+
+    Where nobody knows until when: to the end of what can be planned.
+    """
+    last = day.start + timedelta(days=HORIZON_DAYS + 1)
+
+    def away(out: Out) -> tuple[datetime, datetime]:
+        return out.start, out.end or max(last, out.start + timedelta(days=1))
+
+    downs, absent = outs(entries, "press"), outs(entries, "person")
+    press = [p.model_copy(update={"away": (*p.away, *map(away, downs.get(p.id, ())))}) for p in day.shop.press]
+    person = [p.model_copy(update={"away": (*p.away, *map(away, absent.get(p.id, ())))}) for p in day.shop.person]
+    return replace(day, shop=day.shop.model_copy(update={"press": tuple(press), "person": tuple(person)}))
 
 
 def not_out(entries: Iterable[Entry], kind: Kind) -> Iterator[tuple[Entry, datetime | None]]:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Iterable, Iterator
 from datetime import datetime
 from typing import Any
 
 from models.day import Day
 from models.plan import Row
 from scheduler.logbook.spans import Out
-from scheduler.logbook.state import STATUSES, PersonState, PressState, State
+from scheduler.logbook.state import STATUSES, PersonState, PieceStatus, PressState, State
 from scheduler.output.cautions import CAUTIONS, SHORT_CAUTION
 from scheduler.output.layout import wrapped
 
@@ -31,7 +32,7 @@ def status_text(day: Day, state: State) -> str:
 
 
 def status_json(day: Day, state: State) -> dict[str, Any]:
-    """The state as plain data: counts by order, every piece that is not simply waiting, presses, people, rushes."""
+    """The state as plain data: counts by order, every piece, presses, people, rushes."""
     return {
         "at": _iso(state.at),
         "orders": [
@@ -51,17 +52,31 @@ def status_json(day: Day, state: State) -> dict[str, Any]:
 def _lines(day: Day, state: State) -> list[str]:
     lines = [*wrapped(f"{day.shop.name or 'The day'} at {_clock(day, state.at)}", WIDTH), "", "Orders"]
     for order, counts in state.by_order.items():
-        told = ", ".join(f"{counts[status]} {status}" for status in STATUSES if counts[status])
+        told = ", ".join(_counted(counts, _between(state)[order]))
         who = f" {day.orders[order].customer}" if day.orders[order].customer else ""
         lines += wrapped(f"{order}{who}: {told} of {counts.total()}{_rushed(day, state, order)}", WIDTH, 6, "  ")
     again = [name for name, piece in state.pieces.items() if piece.again]
     if again:
         lines += wrapped(f"To be pressed again, a press went down with them: {_some(again)}", WIDTH, 6, "  ")
-    for line in ("", "Presses"), *(_press(day, press) for press in state.presses.values()):
+    for line in ("", "Presses"), *(_press(day, state, press) for press in state.presses.values()):
         lines += line
     for line in ("", "People"), *(_person(day, person) for person in state.people.values()):
         lines += line
     return [*lines, "", *wrapped(SHORT_CAUTION, WIDTH)]
+
+
+def _between(state: State) -> Counter[str]:
+    """How many of an order's waiting pieces have been on a press and come to one again."""
+    return Counter(piece.order for piece in state.pieces.values() if piece.status == "waiting" and piece.begun)
+
+
+def _counted(counts: Counter[PieceStatus], between: int) -> Iterator[str]:
+    for status in STATUSES:
+        if status != "waiting":
+            yield from [f"{counts[status]} {status}"] if counts[status] else []
+            continue
+        yield from [f"{between} between pressings"] if between else []
+        yield from [f"{counts[status] - between} not begun"] if counts[status] > between else []
 
 
 def _rushed(day: Day, state: State, order: str) -> str:
@@ -71,7 +86,7 @@ def _rushed(day: Day, state: State, order: str) -> str:
     return told + (f"; rush: priority {priority:g}" if priority is not None else "")
 
 
-def _press(day: Day, press: PressState) -> list[str]:
+def _press(day: Day, state: State, press: PressState) -> list[str]:
     degrees = f"{press.temperature:.0f} °{day.shop.units.temperature}"
     if press.out:
         stands = f"down since {_clock(day, press.out.start)}{_until(day, press.out)}, now at {degrees}"
@@ -82,7 +97,8 @@ def _press(day: Day, press: PressState) -> list[str]:
     else:
         stands = f"not set, at {degrees}"
     if press.loadings:
-        stands += f"; loading {', '.join(map(str, press.loadings))} on it"
+        lying = [name for name, piece in state.pieces.items() if piece.loading in press.loadings]
+        stands += f"; loading {', '.join(map(str, press.loadings))} on it" + (f", {_some(lying)}" if lying else "")
     return wrapped(f"{press.press}: {stands}{_next(day, press.next)}", WIDTH, 6, "  ")
 
 
@@ -135,6 +151,7 @@ def _piece(state: State, name: str) -> dict[str, Any]:
         "piece": name,
         "status": piece.status,
         "done": dict(piece.done),
+        "begun": piece.begun,
         "loading": piece.loading,
         "press": piece.press,
         "again": piece.again,

@@ -50,9 +50,9 @@ def restore_plan(folder: Path, number: int | None = None) -> int:
         kept = {int(path.name): path for path in swap.before(folder)}
         chosen = max(kept, default=0) if number is None else number
         if chosen not in kept:
-            known = ", ".join(map(str, kept)) or "none"
-            wrong = f"there is no plan {chosen} from before" if kept else "there is no plan from before"
-            raise BadInput([Problem(os.fspath(folder / swap.BEFORE), "", "", "", wrong, f"There are: {known}")])
+            wrong = f"there is no plan {chosen} from before" if kept else "no plan is kept from before"
+            right = f"There are: {', '.join(map(str, kept))}" if kept else "One is kept when another takes its place"
+            raise BadInput([Problem(os.fspath(folder / swap.BEFORE), "", "", "", wrong, right)])
         files = {path.name: path.read_bytes() for path in sorted(kept[chosen].iterdir()) if path.is_file()}
         swap.put(folder, files)
         return chosen

@@ -72,7 +72,7 @@ def _head(line: str, width: int) -> str:
 
 def lasting(seconds: float) -> str:
     """A length of time as people say it: 45 s, 6 min, 8 min 40 s, 2 h 5 min."""
-    whole = round(seconds)
+    whole = round(seconds) if seconds < 3600 else 60 * round(seconds / 60)
     hours, minutes, rest = whole // 3600, whole // 60 % 60, whole % 60
     if hours:
         return f"{hours} h" + (f" {minutes} min" if minutes else "")

@@ -31,9 +31,9 @@ def likely_sentences(likely: Likely) -> tuple[str, str]:
     """What the figures rest on, and what goes wrong on an average day."""
     return (
         f"Done by then in so many of {likely.days} simulated days, with the spreads of shop.toml.",
-        f"On an average day {number(likely.spoiled)} pieces are spoiled and made again; of {likely.closings} closings "
-        f"{number(likely.overpressed)} run past their dwell window as hands come late, and "
-        f"{number(likely.peeled_late)} peels come late.",
+        f"An average day: pieces spoiled and made again {number(likely.spoiled)}; closings past their dwell window, as "
+        f"hands come late, {number(likely.overpressed)} of {likely.closings} (prepresses count); peels too late "
+        f"{number(likely.peeled_late)}.",
     )
 
 

@@ -29,6 +29,10 @@ class Busy(Exception):
 
 def refused(folder: Path, error: OSError) -> BadInput:
     """The system's refusal to write in the folder, as a problem of it."""
+    if not folder.exists():
+        return BadInput(
+            [Problem(str(folder), "", "", "", "there is no such folder", "Make one with: pressday new DIR.")]
+        )
     wrong = f"the plan cannot be written here ({error.strerror or type(error).__name__})"
     full = error.errno in (errno.ENOSPC, errno.EDQUOT)
     right = "Make room on the disk." if full else "Check the folder and your rights to write in it."

@@ -6,6 +6,7 @@ from datetime import datetime
 from html import escape
 
 from models.plan import Changes, Errand, Plan, WorkChange
+from scheduler.output.layout import on_the_minute
 from scheduler.output.page_tables import Cell, Line, table
 
 
@@ -28,8 +29,8 @@ def _orders(plan: Plan, changes: Changes) -> str:
     lines = []
     for order in changes.orders:
         promise = {True: "holds", False: "LATE", None: "none given"}[order.holds]
-        was = "not in it" if order.was is None else _clock(plan, order.was)
-        now = "cancelled" if order.now is None else _clock(plan, order.now)
+        was = "not in it" if order.was is None else _clock(plan, on_the_minute(order.was, True))
+        now = "cancelled" if order.now is None else _clock(plan, on_the_minute(order.now, True))
         moved = 0.0 if order.was is None or order.now is None else (order.now - order.was).total_seconds()
         cells = (
             Cell(order.order),
@@ -56,7 +57,7 @@ def _presses(changes: Changes) -> str:
 
 
 def _work(press: str, word: str, work: WorkChange) -> Line:
-    placement = work.placement if work.operation == 1 else f"{work.placement}, from operation {work.operation}"
+    placement = work.placement if work.operation == 1 else f"{work.placement}, from pressing {work.operation} on"
     pieces = Cell(str(work.pieces), work.pieces)
     return Line(
         (Cell(press), Cell(word), pieces, Cell(work.order), Cell(work.line), Cell(placement), Cell(work.press or ""))
@@ -64,7 +65,10 @@ def _work(press: str, word: str, work: WorkChange) -> Line:
 
 
 def _people(plan: Plan, changes: Changes) -> str:
-    lines = [Line((Cell(who.person), _errand(plan, who.was), _errand(plan, who.now))) for who in changes.people]
+    lines = []
+    for who in changes.people:
+        was, now = _errand(plan, who.was), _errand(plan, who.now)
+        lines.append(Line((Cell(who.person), was, Cell("the same", now.key) if now == was else now)))
     return table("changed-people", "Where people go next", ("Person", "Before", "Now"), lines)
 
 
@@ -72,7 +76,7 @@ def _errand(plan: Plan, errand: Errand | None) -> Cell:
     if errand is None:
         return Cell("nowhere", "9999")
     where = f"on {errand.press}" if errand.press else "off the press"
-    text = f"{_clock(plan, errand.start)} {errand.what} {errand.order} {errand.placement} {where}"
+    text = f"{_clock(plan, errand.start)} {errand.what} {errand.order} line {errand.line} {errand.placement} {where}"
     return Cell(text, errand.start.isoformat())
 
 

@@ -148,7 +148,7 @@ def _change(day: Day, row: Row, warm_up: bool, width: int) -> Iterator[Line]:
 
 
 def _run(run: Run, width: int) -> Iterator[Line]:
-    first = f"  {on_the_minute(run.start):%H:%M}-{on_the_minute(run.end):%H:%M}  "
+    first = f"  {on_the_minute(run.start):%H:%M}-{on_the_minute(run.end, up=True):%H:%M}  "
     shortest, longest = run.dwell_s
     laid = f"layer{'s' * (len(run.layers) > 1)} {', '.join(map(str, run.layers))}" if run.layers else "press again"
     parts = [

@@ -26,8 +26,9 @@ def told_changes(plan: Plan) -> Iterator[tuple[str, bool]]:
     for press in changes.presses:
         yield from ((told, False) for told in _press(press))
     for who in changes.people:
-        if who.was != who.now:
-            yield f"{who.person} goes {_errand(plan, who.now)}; before: {_errand(plan, who.was)}", False
+        was, now = _errand(plan, who.was), _errand(plan, who.now)
+        if was != now:
+            yield f"{who.person} goes {now}; before: {was}", False
 
 
 def _order(plan: Plan, order: OrderChange) -> str:
@@ -51,7 +52,7 @@ def _press(press: PressChange) -> Iterator[str]:
 
 
 def _work(work: WorkChange) -> str:
-    step = "" if work.operation == 1 else f" from operation {work.operation}"
+    step = "" if work.operation == 1 else f" from pressing {work.operation} on"
     come = f" (was on {work.press})" if work.press else ""
     return f"{counted(work.pieces, 'piece')} of {work.order} line {work.line} {work.placement}{step}{come}"
 
@@ -60,7 +61,7 @@ def _errand(plan: Plan, errand: Errand | None) -> str:
     if errand is None:
         return "nowhere"
     where = f"on {errand.press}" if errand.press else "off the press"
-    return f"{_clock(plan, errand.start)} to {errand.what} {errand.order} {errand.placement} {where}"
+    return f"{_clock(plan, errand.start)} to {errand.what} {errand.order} line {errand.line} {errand.placement} {where}"
 
 
 def _clock(plan: Plan, at: datetime, up: bool = False) -> str:

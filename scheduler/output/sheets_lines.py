@@ -33,7 +33,7 @@ def change_line(work: Work, row: Row, before: Row | None) -> str:
     """A change of setting across the whole sheet; without a row before it on that date it is the warm-up."""
     degrees = f"{row.temperature} °{work.day.shop.units.temperature}"
     verb = "warm up to" if before is None else "set to"
-    ready = f"ready {clock(row.end, up=True)} ({lasting(row.seconds)})" if row.seconds else "it is there already"
+    ready = f"ready {clock(row.end)} ({lasting(row.seconds)})" if row.seconds else "it is there already"
     was = ""
     if before is not None:
         old = f"{before.temperature} °{work.day.shop.units.temperature}"
@@ -108,7 +108,7 @@ def _step(step: Step, several: bool) -> str:
     films = ", ".join(f"layer {number} <b>{escape(film)}</b>" for number, film in step.films)
     laid = films or "press again, nothing laid"
     lead = f"operation {step.number}, {seconds(step.dwell)}: " if several and step.dwell else ""
-    cover = "cover sheet <b>yes</b>" if step.cover_sheet else "cover sheet no"
+    cover = "cover sheet <b>yes</b>" if step.cover_sheet else "no cover sheet"
     return f'<p class="films">{lead}{laid}</p><p class="how">{cover}; {_peel(step)}</p>'
 
 

@@ -15,7 +15,7 @@ from scheduler.output.names import cut_words
 from scheduler.output.runs import Run
 from scheduler.output.sheets_facts import Work
 from scheduler.output.sheets_lines import COLUMNS, date_line, pause_line, table, tick
-from scheduler.output.sheets_words import clock, kept, peel_time, stretch
+from scheduler.output.sheets_words import clock, kept, peel_time, seconds, stretch
 
 HEADS = ("Time", "Press", "What", "Hands", "Done")
 _ELSEWHERE = timedelta(minutes=10)  # a longer time without a hand in a run ends the stretch
@@ -126,7 +126,9 @@ def _line(work: Work, stint: Stint) -> str:
     blank = ", ".join(part for part in (line.garment, line.size) if part) if line else ""
     customer = f", {escape(line.customer)}" if line and line.customer else ""
     hands = sum(row.seconds for row in stint.rows)
-    setting = f"{run.temperature} °{work.day.shop.units.temperature}, {escape(run.pressure)}"
+    dwells = list(dict.fromkeys(f"{step.dwell[0]}{_FIRM}s" for step in work.steps(run) if step.dwell))
+    degrees = f"{run.temperature}{_FIRM}°{work.day.shop.units.temperature}"
+    setting = ", ".join(part for part in (degrees, ", then ".join(dwells), escape(run.pressure)) if part)
     return (
         f'<tr class="run stint" data-start="{stint.start.isoformat()}" data-loadings="{numbers}">'
         f'<th scope="row" class="time"><b>{clock(stint.start)}</b><span>to</span>'
@@ -141,11 +143,12 @@ def _line(work: Work, stint: Stint) -> str:
 
 
 def _tasks(work: Work, stint: Stint) -> str:
-    tasks = [_task(stint, what) for what in HAND_ROWS]
+    tasks = [_task(work, stint, what) for what in HAND_ROWS]
     films = ", ".join(
         f"layer {n} {escape(film)}" for step in work.steps(stint.run) for n, film in step.films if step.films
     )
-    said = [f'<p class="films">{films or "press again, nothing laid"}</p>']
+    cover = "; cover sheet <b>yes</b>" if any(step.cover_sheet for step in work.steps(stint.run)) else ""
+    said = [f'<p class="films">{films or "press again, nothing laid"}{cover}</p>']
     said.append(f'<p class="how">{"; ".join(task for task in tasks if task)}</p>')
     said.append(_names(work, stint))
     for step in work.steps(stint.run):
@@ -158,10 +161,13 @@ def _tasks(work: Work, stint: Stint) -> str:
     return "".join(said)
 
 
-def _task(stint: Stint, what: str) -> str:
-    """How many pieces' worth of one kind of hand row: "lay 12 pieces"; nothing where there is none."""
+def _task(work: Work, stint: Stint, what: str) -> str:
+    """How many pieces' worth of one kind of hand row: "lay 12 ×", after its prepress; nothing where there is none."""
     count = sum(len(row.pieces) for row in stint.rows if row.what == what)
-    return f"{_VERBS[what].replace(' ', _FIRM)}{_FIRM}<b>{count}{_FIRM}×</b>" if count else ""
+    if not count:
+        return ""
+    before = next((f"prepress {seconds(step.prepress)}; " for step in work.steps(stint.run) if step.prepress), "")
+    return f"{before if what == 'align' else ''}{_VERBS[what].replace(' ', _FIRM)}{_FIRM}<b>{count}{_FIRM}×</b>"
 
 
 def _peels(rows: Sequence[Row]) -> str:

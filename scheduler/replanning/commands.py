@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
@@ -13,6 +14,7 @@ from scheduler.audit import Continued, audit_rows
 from scheduler.intake import read_day
 from scheduler.logbook.book import with_lines
 from scheduler.logbook.commands import Running, read_running
+from scheduler.logbook.spans import with_outs
 from scheduler.output.lock import locked
 from scheduler.output.swap import PLAN
 from scheduler.output.terminal import Progress, print_plan
@@ -46,9 +48,18 @@ def replan_and_write(
         with Progress(silent=as_json) as progress:
             planned = replan_day(running.day, old, entries, at, effort, seconds, seed, tell=progress)
         _refuse_broken(planned, running, entries)
+        planned = replace(_read_with(planned, log), day=with_outs(planned.day, entries))
         write(folder, planned, log if lines else None)
     print_plan(planned.day, planned.plan, planned.rows, json=as_json)
     return planned
+
+
+def _read_with(planned: Planned, log: bytes) -> Planned:
+    """The plan with the log it was made by among its inputs, the lines just added in it."""
+    if not log:
+        return planned
+    inputs = planned.plan.inputs | {"log.csv": hashlib.sha256(log).hexdigest()}
+    return replace(planned, plan=planned.plan.model_copy(update={"inputs": inputs}))
 
 
 def _refuse_broken(planned: Planned, running: Running, entries: Sequence[Entry]) -> None:

@@ -13,13 +13,18 @@ from pathlib import Path
 import pytest
 from pydantic import BaseModel
 from pydantic_core import PydanticUndefined
+from typer.testing import CliRunner
 
 import scheduler
 from models.catalog import PEEL_DEFAULTS, Film, Garment
 from models.design import Designs, Layer, Placement
 from models.order import NameRow, OrderLine
 from models.shop import Goals, Hands, Hours, Person, Press, Room, Rules, Shop, Spread, Units, clock
+from scheduler.audit import audit_folder
+from scheduler.cli import app
+from scheduler.output.files import write_plan
 from tests.scenarios.folders import NAMES, ROOT
+from tests.scheduler.output.planned import planned
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 PLAN = "python3 -m venv .venv && .venv/bin/pip install -q . && .venv/bin/pressday plan scenarios/team-shirts"
@@ -105,6 +110,22 @@ def test_the_readme_holds_the_two_commands() -> None:
     """README.md gives one command to plan a day and one to run the tests, each on a line of its own."""
     assert README.splitlines().count(PLAN) == 1
     assert README.splitlines().count(TESTS) == 1
+
+
+def test_the_readme_s_bad_day_can_be_had(tmp_path: Path) -> None:
+    """The commands of "When the day goes wrong" do what they say, one after another, on the plan of the first one."""
+    folder = tmp_path / "day"
+    shutil.copytree(ROOT / "scenarios" / "team-shirts", folder, ignore=shutil.ignore_patterns("plan*", ".*", "log.csv"))
+    made = planned("team-shirts")
+    write_plan(folder, made.plan, made.rows, "<html></html>")
+    told = README.split("## When the day goes wrong")[1].split("```")[1]
+    commands = [line.split()[1:] for line in told.splitlines() if line.startswith("pressday ")]
+    assert [words[0] for words in commands] == ["log", "replan"]
+    for words in commands:
+        here = [str(folder) if word == "scenarios/team-shirts" else word for word in words]
+        done = CliRunner().invoke(app, [*here, *(["--effort", "quick"] if "replan" in here else [])])
+        assert done.exit_code == 0, done.stderr
+    assert not audit_folder(folder)
 
 
 def test_the_readme_lists_every_scenario() -> None:

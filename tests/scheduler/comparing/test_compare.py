@@ -13,7 +13,10 @@ import pytest
 from typer.testing import CliRunner
 
 from models.plan import WhatIf
+from models.problem import BadInput
 from scheduler.cli import app
+from scheduler.comparing import changes as make
+from scheduler.comparing import commands
 from scheduler.comparing.changes import Variant, add_person, add_press, variants_of
 from scheduler.comparing.commands import quiet
 from scheduler.comparing.figures import Outcome, figures_of
@@ -85,6 +88,13 @@ def test_the_plan_is_left_alone(answer: tuple[Path, dict[str, object], str]) -> 
     """A comparison writes its page and nothing else."""
     source = {path.name for path in (ROOT / "scenarios" / "mixed-peels").iterdir() if path.is_file()}
     assert {path.name for path in answer[0].iterdir()} == {p for p in source if p[0] != "."} | {"compare.html"}
+
+
+def test_the_page_has_every_colour_it_draws_with(answer: tuple[Path, dict[str, object], str]) -> None:
+    """No colour of the page is left undefined: for want of them bars were empty and late ones looked like the rest."""
+    page = answer[2]
+    used, given = set(re.findall(r"var\((--[a-z]+)\)", page)), set(re.findall(r"(--[a-z]+):", page))
+    assert "--late" in used and used <= given
 
 
 def test_the_page_is_whole_and_no_name_breaks_out(answer: tuple[Path, dict[str, object], str]) -> None:
@@ -170,6 +180,39 @@ def test_what_helps_is_told_by_how_much() -> None:
     assert "one &lt;more&gt;" in page and "5 min" in page and "helps nothing" in page and "no room" in page
     assert "5 min less" in words and "an hour: helps nothing" in words
     assert what_if_section(made.plan) == what_if_text(made.plan) == ""
+
+
+def test_what_helps_adds_up_as_it_is_shown() -> None:
+    """Minutes shown add up, a begun one whole as in the orders' table: 13.8 is 14, 12.3 is 13: 1 min less."""
+    made = planned("celsius-studio")
+    (late, *_) = sorted(made.plan.orders, key=lambda one: -(one.late_min or 0))
+    orders = (late.model_copy(update={"late_min": 13.8}),)
+    finish = made.plan.finish.replace(hour=11, minute=1, second=5)
+    tried = (WhatIf(name="a", words="one more", finish=finish, late_min=12.3, late_orders=(late.order,)),)
+    plan = made.plan.model_copy(update={"orders": orders, "what_if": tried})
+    assert "(14 min in all)" in what_if_text(plan) and "one more: 1 min less, still 13 min" in what_if_text(plan)
+    assert "1 min<" in what_if_section(plan) and "11:02" in what_if_section(plan)
+
+
+def test_a_page_that_cannot_be_written_is_told_before_the_planning(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where --page names a folder that is not there, nobody waits for plans that are thrown away."""
+    monkeypatch.setattr(commands, "run", lambda *_, **__: pytest.fail("planned all the same"))
+    with pytest.raises(BadInput, match=r"nowhere.*cannot be written there \(there is no such folder\)"):
+        commands.compare_folder(ROOT / "scenarios" / "team-shirts", [], page=tmp_path / "nowhere" / "x.html")
+
+
+def test_what_helps_is_not_told_twice(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """--late leaves out what was asked for by an option of its own, and each way has a name of its own."""
+    made = planned("celsius-studio")
+    figures = figures_of(made.day, made.plan, made.rows)
+    monkeypatch.setattr(commands, "plan_day", lambda day, effort: made)
+    monkeypatch.setattr(commands, "run", lambda tried, *_, **__: [Outcome(v.name, v.words, figures) for v in tried])
+    folder = copied("celsius-studio", tmp_path / "day")
+    asked = [make.overtime("60"), make.priority("W-14=5")]
+    names = [outcome.name for outcome in commands.compare_folder(folder, asked, late=True, silent=True).outcomes]
+    assert names.count("+ 60 min") == 1 and {"W-14 priority 5", "W-14 priority 1000"} < set(names)
 
 
 def test_a_plan_carries_what_would_help(tmp_path: Path) -> None:

@@ -62,9 +62,9 @@ def test_an_estimate_leaves_every_byte_alone(folder: Path) -> None:
 
 
 def test_words_keep_to_the_width_and_show_the_caution(folder: Path) -> None:
-    """The answer in words is at most 100 columns wide, and the trade's caution stands under it."""
+    """The answer in words is at most 80 columns wide, and the trade's caution stands under it."""
     code, out, _ = run("estimate", folder, *ASK)
-    assert code == 0 and max(map(columns, out.splitlines())) <= 100
+    assert code == 0 and max(map(columns, out.splitlines())) <= 80
     assert "Platens and fresh work burn" in out
 
 

@@ -21,6 +21,7 @@ from scheduler.logbook.book import cells_of
 from scheduler.logbook.cells import COLUMNS
 from scheduler.output.cells import csv_text
 from scheduler.output.files import read_timetable
+from scheduler.output.layout import columns
 from scheduler.output.lock import locked
 from scheduler.writing import plan_and_write
 from tests.scheduler.output.planned import ROOT
@@ -151,6 +152,8 @@ def test_learn_proposes_and_accept_writes(slow: Path, tmp_path: Path) -> None:
     shutil.copytree(slow, folder)
     before = (folder / "shop.toml").read_text(encoding="utf-8")
     answer = CliRunner().invoke(app, ["learn", str(folder)])
+    said = answer.stdout.partition("Proposed")[0]  # what follows is the diff, as long as the file's own lines
+    assert said and max(map(columns, said.splitlines())) <= 80
     assert answer.exit_code == 0, answer.output
     assert "Proposed (--accept writes it):" in answer.output and "+load_s = " in answer.output
     assert (folder / "shop.toml").read_text(encoding="utf-8") == before

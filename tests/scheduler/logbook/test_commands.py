@@ -108,6 +108,17 @@ def test_status_tells_orders_presses_and_people(folder: Path) -> None:
     assert max(map(columns, out.splitlines())) <= 80
 
 
+def test_status_tells_what_is_begun_from_what_is_not(folder: Path) -> None:
+    """Pieces that wait for their next pressing are counted apart from those never begun, and all add up."""
+    at = f"{DAY}T11:05"
+    told = json.loads(run("status", folder, "--at", at, "--json")[1])["pieces"]
+    own = [piece for piece in told if piece["piece"].startswith("2104-") and piece["status"] == "waiting"]
+    begun = sum(piece["begun"] for piece in own)
+    assert begun and begun < len(own)
+    lines = " ".join(run("status", folder, "--at", at)[1].split())
+    assert f"{begun} between pressings, {len(own) - begun} not begun of 64" in lines
+
+
 def test_status_as_json_holds_every_piece(folder: Path) -> None:
     """--json gives the same counts, every piece with its operations, presses, people and the cautions."""
     run("log", folder, "absent", "--person", "ines", "--at", f"{DAY}T11:20", "--until", f"{DAY}T12:00")

@@ -40,7 +40,15 @@ def test_later_lines_are_indented() -> None:
 
 @pytest.mark.parametrize(
     ("seconds", "words"),
-    [(0, "0 s"), (45, "45 s"), (60, "1 min"), (520, "8 min 40 s"), (3600, "1 h"), (7500, "2 h 5 min")],
+    [
+        (0, "0 s"),
+        (45, "45 s"),
+        (60, "1 min"),
+        (520, "8 min 40 s"),
+        (3600, "1 h"),
+        (7500, "2 h 5 min"),
+        (20197, "5 h 37 min"),
+    ],
 )
 def test_lengths_of_time(seconds: int, words: str) -> None:
     """Lengths of time are told as people tell them."""

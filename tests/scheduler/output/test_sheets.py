@@ -264,6 +264,33 @@ def test_every_hand_row_stands_with_its_person(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", NAMES)
+def test_a_persons_sheet_has_all_they_set_by(name: str) -> None:
+    """Whoever carries only their own sheet reads setting and seconds there, and the prepress before laying."""
+    made, found = work(name), set()
+    for person in made.day.people:
+        told = lines(pages(name)[f"person-{person}.html"], "stint")
+        for line, stint in zip(told, stints(made, person), strict=True):
+            run = [row for row in made.rows if row.loading in stint.run.numbers]
+            shortest = min(row.seconds for row in run if row.what == "dwell")
+            degrees = f"{run[0].temperature} °{made.day.shop.units.temperature}"
+            assert f"{degrees}, " in line.text and f" {shortest} s, " in line.text
+            lays = any(row.what == "align" for row in stint.rows)
+            prepressed = lays and any(row.what == "prepress" for row in run)
+            assert ("prepress " in line.text) == prepressed
+            found.add(prepressed)
+    assert True in found
+
+
+def test_a_change_is_ready_when_the_work_after_it_begins() -> None:
+    """30 s from 11:22:35 is over at 11:23:05: the sheet says 11:23 as the run after it does, and not 11:24."""
+    for press, page in press_pages("team-shirts").items():
+        changes = [
+            row for row in work("team-shirts").rows if row.what == "change" and row.press == press and row.seconds
+        ]
+        assert all(f"ready {row.end:%H:%M} (" in page for row in changes) and changes
+
+
+@pytest.mark.parametrize("name", NAMES)
 def test_another_press_is_announced(name: str) -> None:
     """The last line above that sends a person somewhere always names the press they work at, day by day."""
     made = work(name)
