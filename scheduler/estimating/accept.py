@@ -7,6 +7,7 @@ import shutil
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
@@ -18,6 +19,7 @@ from scheduler.estimating.answer import Asking, Estimated, estimate_folder
 from scheduler.estimating.goals import limits_of
 from scheduler.intake import read_day
 from scheduler.intake.append import with_lines
+from scheduler.likely import foresee
 from scheduler.output.files import recover
 from scheduler.output.lock import locked, refused
 from scheduler.output.swap import sync_folder
@@ -48,6 +50,7 @@ def accept(
             fresh = plan_day(day, effort, None, seed, progress, progress.bound)
         planned = _better(found, day, fresh, effort, seed)
         refuse_broken(planned.day, planned.rows)
+        planned = replace(planned, plan=foresee(planned.day, planned.plan, planned.rows))
         with _put(folder / "orders.csv", text):
             write(folder, planned)
     return found, planned

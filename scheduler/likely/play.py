@@ -18,10 +18,11 @@ from scheduler.likely.draws import Draws
 from scheduler.likely.hours import Times
 from scheduler.likely.network import FAR, Dressing, Network, Node
 from scheduler.likely.rework import Rework
-from scheduler.likely.rooms import Hours, PressRoom
+from scheduler.likely.rooms import Hours, Known, PressRoom
 from scheduler.likely.stages import Suits
 
 STILL = Spread(hands=0, pace=0, change=0, spoil=0)
+FRESH = Known()
 
 
 @dataclass
@@ -46,10 +47,10 @@ class Play:
     """One run over all days. `waits` None: find the plan's own waits, on one day without spreads."""
 
     def __init__(
-        self, day: Day, network: Network, hours: Hours, draws: Draws, waits: dict[int, float] | None, until: int = -1
+        self, day: Day, network: Network, hours: Hours, draws: Draws, waits: dict[int, float] | None, known: Known
     ) -> None:
         self.day, self.network, self.hours, self.draws = day, network, hours, draws
-        self.waits, self.until = waits, until
+        self.waits, self.known = waits, known
         self.found: dict[int, float] = {}
         days = draws.days
         self.people = {name: n for n, name in enumerate(day.people)}
@@ -62,6 +63,9 @@ class Play:
         self.presses = [PressRoom(day, n, hours, days) for n in range(len(day.presses))]
         self.start = np.zeros((len(network.rows), days))
         self.end = np.zeros((len(network.rows), days))
+        for number in network.cut:
+            row = network.rows[number]
+            self.start[number], self.end[number] = day.seconds(row.start), day.seconds(row.end)
         self.done: dict[int, Marks] = {}
         self.opened: dict[int, Times] = {}
         self.pending: dict[int, Node] = {}  # rows that a press will open for and that nobody has begun on every day
@@ -80,7 +84,7 @@ class Play:
                 self._hand(node)
                 self.rework.follow(node)
         self.rework.rest()
-        closings = sum(1 for node in self.network.nodes if node.opens)
+        closings = sum(1 for node in self.network.nodes if node.opens and not self._planned(node))
         finish = self._finishes()
         return Played(self.start, self.end, finish, self.over, self.late, self.rework.pieces, closings, self.found)
 
@@ -96,7 +100,7 @@ class Play:
 
     def _planned(self, node: Node) -> bool:
         """Whether the row lies in the past that is known."""
-        return node.start < self.until
+        return node.start < self.known.until
 
     # -- changes -------------------------------------------------------------------------------------------------
 
@@ -105,13 +109,13 @@ class Play:
         row = self.network.rows[node.row]
         setting = (row.temperature or 0, row.pressure or "")
         opens = press.opening_before(node.start)
-        earliest = np.maximum(self._after(node, press), opens)
         factor = self.draws.change()
-        begun = press.open.fit(earliest, node.seconds)
-        begun = self._waited(node, begun)
         if self._planned(node):
-            factor = np.ones_like(factor)
-        lasts = press.change_seconds(setting, begun, node) * factor
+            begun, lasts = np.full(self.draws.days, float(node.start)), np.full(self.draws.days, float(node.seconds))
+        else:
+            earliest = np.maximum(self._after(node, press), opens)
+            begun = self._waited(node, press.open.fit(earliest, node.seconds))
+            lasts = press.change_seconds(setting, begun, node) * factor
         self.start[node.row] = begun
         self.end[node.row] = begun + lasts
         press.set(setting, begun, begun + lasts)
@@ -215,7 +219,7 @@ class Play:
 
     def _after(self, node: Node, press: PressRoom) -> Times:
         """When everything it waits for is over."""
-        earliest = press.free
+        earliest = press.free if self._planned(node) else np.maximum(press.free, self.known.until)
         for other in node.waits:
             earliest = np.maximum(earliest, self.end[other.row])
         for other in node.starts:
@@ -253,8 +257,8 @@ def _followers(network: Network) -> dict[int, Node]:
     return {n.before.row: n for n in network.nodes if n.opens and n.before is not None and n.longest < FAR}
 
 
-def play(day: Day, network: Network, spread: Spread, days: int, seed: int, until: int = -1) -> Played:
-    """So many simulated days. Rows begun before `until` (seconds) are as the timetable has them."""
-    hours = Hours(day, network.rows)
-    waits = Play(day, network, hours, Draws(STILL, 1, 0), None).run().waits
-    return Play(day, network, hours, Draws(spread, days, seed), waits, until).run()
+def play(day: Day, network: Network, spread: Spread, days: int, seed: int, known: Known = FRESH) -> Played:
+    """So many simulated days, from what is known of it already."""
+    hours = Hours(day, network.rows, known)
+    waits = Play(day, network, hours, Draws(STILL, 1, 0), None, known).run().waits
+    return Play(day, network, hours, Draws(spread, days, seed), waits, known).run()

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -18,18 +19,36 @@ Setting = tuple[int, str]
 _BEYOND = 3 * 86_400  # hours are looked at so far beyond the plan's end
 
 
+@dataclass(frozen=True)
+class Known:
+    """What is known of a day that goes on from a moment, in seconds from its start: rows begun before `until` are as
+    they stand; until when `people` are absent and `presses` down."""
+
+    until: int = -1
+    people: Mapping[str, Spans] = field(default_factory=dict)
+    presses: Mapping[str, Spans] = field(default_factory=dict)
+
+
 class Hours:
     """When people and presses may work, up to some days beyond the plan's last row; made once, asked often."""
 
-    def __init__(self, day: Day, rows: Sequence[Row]) -> None:
+    def __init__(self, day: Day, rows: Sequence[Row], known: Known) -> None:
         self.day, self.rows = day, rows
         last = max((day.seconds(row.end) for row in rows), default=0) + _BEYOND
         opening = calendar.open_hours(day)
         self._until = next((b for _, b in opening if b > last), opening[-1][1] if opening else last)
         self.open = self._cut(opening)
-        self.people = [self._cut(calendar.person_windows(day, name)) for name in day.people]
-        self.presses = [self._cut(calendar.press_windows(day, name)) for name in day.presses]
-        self.changes = [Windows(calendar.without(self.open, calendar.away_spans(day, name))) for name in day.presses]
+        gone, down = known.people, known.presses
+        self.people = [
+            self._cut(calendar.without(calendar.person_windows(day, who), gone.get(who, ()))) for who in day.people
+        ]
+        self.presses = [
+            self._cut(calendar.without(calendar.press_windows(day, name), down.get(name, ()))) for name in day.presses
+        ]
+        self.changes = [
+            Windows(calendar.without(self.open, (*calendar.away_spans(day, name), *down.get(name, ()))))
+            for name in day.presses
+        ]
         self.days = Windows(self.open)
         self.hands = [Windows(spans) for spans in self.people]
         self._number = {name: n for n, name in enumerate(day.people)}

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
+from models.day import Day
 from models.log import Entry
+from scheduler import calendar
+from scheduler.calendar import Spans
 
 Kind = Literal["press", "person"]
 _WORDS: dict[Kind, tuple[str, str]] = {"press": ("down", "up"), "person": ("absent", "back")}
@@ -44,6 +47,19 @@ def outs(entries: Iterable[Entry], kind: Kind) -> dict[str, list[Out]]:
         elif running:
             spans[-1] = Out(running.start, entry.at)
     return found
+
+
+def spans_of(day: Day, times: Sequence[Out]) -> Spans:
+    """Times out of work in seconds from the day's start; what nobody knows the end of lasts as long as any plan."""
+    beyond = calendar.HORIZON_DAYS * 86_400
+    return calendar.union(
+        (day.seconds(out.start), beyond if out.end is None else day.seconds(out.end)) for out in times
+    )
+
+
+def spans_by_name(day: Day, entries: Iterable[Entry], kind: Kind) -> Mapping[str, Spans]:
+    """The same for each press or person that the log says was out."""
+    return {name: spans_of(day, times) for name, times in outs(entries, kind).items()}
 
 
 def not_out(entries: Iterable[Entry], kind: Kind) -> Iterator[tuple[Entry, datetime | None]]:

@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
+from models.day import Day
 from models.log import Entry
 from models.problem import BadInput, Faulted, Problem
 from scheduler.audit import Continued, audit_rows
 from scheduler.intake import read_day
+from scheduler.likely import Known, foresee
 from scheduler.logbook.book import with_lines
 from scheduler.logbook.commands import Running, read_running
+from scheduler.logbook.spans import spans_by_name
 from scheduler.output.lock import locked
 from scheduler.output.swap import PLAN
 from scheduler.output.terminal import Progress, print_plan
@@ -46,9 +50,17 @@ def replan_and_write(
         with Progress(silent=as_json) as progress:
             planned = replan_day(running.day, old, entries, at, effort, seconds, seed, tell=progress)
         _refuse_broken(planned, running, entries)
+        planned = replace(
+            planned, plan=foresee(planned.day, planned.plan, planned.rows, known=known_of(running.day, entries, at))
+        )
         write(folder, planned, log if lines else None)
     print_plan(planned.day, planned.plan, planned.rows, json=as_json)
     return planned
+
+
+def known_of(day: Day, entries: Sequence[Entry], at: datetime) -> Known:
+    """The day up to the moment, and who and what is out of work by the log."""
+    return Known(day.seconds(at), spans_by_name(day, entries, "person"), spans_by_name(day, entries, "press"))
 
 
 def _refuse_broken(planned: Planned, running: Running, entries: Sequence[Entry]) -> None:
