@@ -179,8 +179,9 @@ def _hand_nodes(
             last = operations.get((row.order or "", row.line or "", closing.placement or "", closing.operation or 0))
             node.shut = shut
             window = last and (last.prepress if closing.what == "prepress" else last.dwell)
-            node.timer = min(window.lo if window else closing.seconds, closing.seconds)
-            node.longest = FAR if auto or not window or window.hi is None else window.hi
+            known = node.off_press or not window  # its press went down: it opened when it did
+            node.timer = closing.seconds if known or not window else min(window.lo, closing.seconds)
+            node.longest = FAR if auto or known or not window or window.hi is None else window.hi
         if row.what == "peel" and last is not None:
             peel = last.peel_window(row.temperature or 0, day.shop.room_temperature)
             if peel is not None and (auto or row.press is None):

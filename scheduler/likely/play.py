@@ -242,7 +242,7 @@ class Play:
     def _opens(self, node: Node, taken: Taken, where: Marks) -> None:
         assert node.shut is not None and node.before is not None
         shut = self.end[node.before.row]
-        auto = self.day.shop.press[node.press].auto_open
+        auto = self.day.shop.press[node.press].auto_open or node.off_press
         opened = shut + node.timer if auto else taken.start
         self.start[node.shut] = np.where(where, shut, self.start[node.shut])
         self.end[node.shut] = np.where(where, opened, self.end[node.shut])
