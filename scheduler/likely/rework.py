@@ -178,7 +178,7 @@ class Rework:
             mine = where & (first == n)
             if mine.any():
                 done = np.where(mine, both[n].advance(start, lasts * noise * crew.factors[p]), done)
-                crew.free[p] = np.where(mine, done, crew.free[p])
+                crew.occupy(p, done, mine, float(done.max()))
         room.free = np.where(where, np.maximum(room.free, done), room.free)
         return np.where(where, done + stage.tail, at)
 
