@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
@@ -11,9 +12,10 @@ from models.problem import Faulted
 from scheduler.audit import audit_rows
 from scheduler.intake import read_day
 from scheduler.likely import foresee
-from scheduler.output.files import write_plan
+from scheduler.output.files import recover, write_plan
 from scheduler.output.lock import locked
 from scheduler.output.page_whatif import what_if_text
+from scheduler.output.swap import NOTHING
 from scheduler.output.terminal import Progress, print_plan, say_text
 from scheduler.planning import Planned, plan_folder
 from scheduler.solving.efforts import EffortName
@@ -29,6 +31,7 @@ def plan_and_write(
     if not folder.is_dir():
         read_day(folder)  # says what is wrong with it
     with locked(folder):
+        recover(folder)
         with Progress(silent=as_json) as progress:
             planned = plan_folder(folder, effort, seconds, seed, tell=progress, tell_bound=progress.bound)
         refuse_broken(planned.day, planned.rows)
@@ -49,12 +52,12 @@ def _with_what_if(folder: Path, planned: Planned, effort: EffortName, silent: bo
     return with_what_if(folder, planned, effort, quiet if silent else tell_outcome)
 
 
-def write(folder: Path, planned: Planned, log: bytes | None = None) -> None:
-    """Draw the page and put the plan folder in its place, and with it what log.csv holds from then on."""
+def write(folder: Path, planned: Planned, beside: Mapping[str, bytes] = NOTHING) -> None:
+    """Draw the page and put the plan folder in its place, and with it what other files hold from then on."""
     from scheduler.output.timeline import timeline_page
 
     page = timeline_page(planned.day, planned.plan, planned.rows)
-    write_plan(folder, planned.plan, planned.rows, page, log)
+    write_plan(folder, planned.plan, planned.rows, page, beside)
 
 
 def refuse_broken(day: Day, rows: list[Row]) -> None:

@@ -53,7 +53,7 @@ def replan_and_write(
         planned = replace(
             planned, plan=foresee(planned.day, planned.plan, planned.rows, known=known_of(running.day, entries, at))
         )
-        write(folder, planned, log if lines else None)
+        write(folder, planned, {"log.csv": log} if lines else {})
     print_plan(planned.day, planned.plan, planned.rows, json=as_json)
     return planned
 
