@@ -87,9 +87,10 @@ def spreadsheet(
     """Write the orders as a workbook, orders.xlsx, with drop-downs of the garments and designs there are now."""
     if of_plan:
         return _plan_spreadsheet(folder, as_json)
+    from scheduler.holding import held
     from scheduler.intake import write_spreadsheet
 
-    with _Problems(as_json):
+    with _Problems(as_json), held(folder):
         written, kept = write_spreadsheet(folder)
     if as_json:
         _print_json({"written": written.name, "kept": kept.name})
@@ -98,9 +99,10 @@ def spreadsheet(
 
 
 def _plan_spreadsheet(folder: Path, as_json: bool) -> None:
+    from scheduler.holding import held
     from scheduler.output.workbook import write_plan_workbook
 
-    with _Problems(as_json):
+    with _Problems(as_json), held(folder):
         written = write_plan_workbook(folder)
     if as_json:
         _print_json({"written": written.name})
@@ -135,15 +137,15 @@ def plan(
 ) -> None:
     """Plan the day, audit the plan, and write it to plan/."""
     from scheduler.sheeting import paper_there, sheets_note, write_folder_sheets
-    from scheduler.writing import plan_and_write
+    from scheduler.writing import log_note, plan_and_write
 
     with _Problems(as_json):
-        plan_and_write(folder, effort.value, seconds, seed, as_json, what_if)
-        note = sheets_note(folder)
+        planned = plan_and_write(folder, effort.value, seconds, seed, as_json, what_if)
+        notes = [log_note(folder, planned.plan.start), sheets_note(folder)]
         if with_sheets:
             made = write_folder_sheets(folder, paper_there(folder))
-            note = f"{len(made.files)} sheets written; begin with {made.folder / 'index.html'}"
-    if note:
+            notes[1] = f"{len(made.files)} sheets written; begin with {made.folder / 'index.html'}"
+    for note in filter(None, notes):
         typer.echo(note, err=True)
 
 

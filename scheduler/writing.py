@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 
 from models.day import Day
 from models.plan import Row
 from models.problem import Faulted
 from scheduler.audit import audit_rows
-from scheduler.intake import read_day
+from scheduler.holding import held
 from scheduler.likely import foresee
-from scheduler.output.files import recover, write_plan
-from scheduler.output.lock import locked
+from scheduler.logbook.book import told_since
+from scheduler.output.files import write_plan
+from scheduler.output.layout import counted
 from scheduler.output.page_whatif import what_if_text
 from scheduler.output.swap import NOTHING
 from scheduler.output.terminal import Progress, print_plan, say_text
@@ -28,10 +30,7 @@ def plan_and_write(
 
     `what_if`: where orders are late, also what would help, planned for real.
     """
-    if not folder.is_dir():
-        read_day(folder)  # says what is wrong with it
-    with locked(folder):
-        recover(folder)
+    with held(folder):
         with Progress(silent=as_json) as progress:
             planned = plan_folder(folder, effort, seconds, seed, tell=progress, tell_bound=progress.bound)
         refuse_broken(planned.day, planned.rows)
@@ -58,6 +57,18 @@ def write(folder: Path, planned: Planned, beside: Mapping[str, bytes] = NOTHING)
 
     page = timeline_page(planned.day, planned.plan, planned.rows)
     write_plan(folder, planned.plan, planned.rows, page, beside)
+
+
+def log_note(folder: Path, start: datetime) -> str:
+    """What to say where log.csv tells of the day that was planned from its start; "" where it doesn't."""
+    lines = told_since(folder, start)
+    if not lines:
+        return ""
+    return (
+        f"Note: log.csv has {counted(lines, 'line')} since {start:%Y-%m-%d %H:%M}, and this plan takes no notice of "
+        f"them: it is of the whole day, with nothing done yet. To plan what is left: pressday restore {folder} brings "
+        f"back the plan that was worked by, then pressday replan {folder}"
+    )
 
 
 def refuse_broken(day: Day, rows: list[Row]) -> None:

@@ -17,6 +17,7 @@ from scheduler.comparing.page import compare_page
 from scheduler.comparing.run import run
 from scheduler.comparing.words import comparison_json, comparison_text
 from scheduler.intake import read_day
+from scheduler.output.files import recover
 from scheduler.output.layout import lasting
 from scheduler.output.terminal import say_text
 from scheduler.planning import plan_day
@@ -49,6 +50,8 @@ def compare_folder(
     `late`: also what would help the orders that are late.
     """
     now = now or datetime.now().replace(microsecond=0)
+    if folder.is_dir():
+        recover(folder)
     day = read_day(folder, now)
     variants = [Variant(AS_IT_IS, "the folder as it stands", day), *variants_of(folder, changes, now)]
     variants += [other_folder(path, now) for path in also]

@@ -14,11 +14,10 @@ from scheduler import __version__
 from scheduler.audit import audit_rows
 from scheduler.estimating.answer import Asking, Estimated, estimate_folder
 from scheduler.estimating.goals import limits_of
+from scheduler.holding import held
 from scheduler.intake import read_day
 from scheduler.intake.append import with_lines
 from scheduler.likely import foresee
-from scheduler.output.files import recover
-from scheduler.output.lock import locked
 from scheduler.output.terminal import Progress
 from scheduler.planning import Planned, day_time, plan_day
 from scheduler.solving.efforts import EffortName
@@ -36,8 +35,7 @@ def accept(
     The plan written is the best of the estimate's own and a new one, of those that keep what the estimate promised.
     Raises BadInput, NoPlan, Faulted, Busy.
     """
-    with locked(folder):
-        recover(folder)
+    with held(folder):
         found = estimate_folder(folder, asking, now)
         _refuse_harm(found)
         text = with_lines(folder, found.asked.more)

@@ -12,12 +12,11 @@ from models.day import Day
 from models.log import Entry
 from models.problem import BadInput, Faulted, Problem
 from scheduler.audit import Continued, audit_rows
-from scheduler.intake import read_day
+from scheduler.holding import held
 from scheduler.likely import Known, foresee
 from scheduler.logbook.book import with_lines
 from scheduler.logbook.commands import Running, read_running
 from scheduler.logbook.spans import spans_by_name
-from scheduler.output.lock import locked
 from scheduler.output.swap import PLAN
 from scheduler.output.terminal import Progress, print_plan
 from scheduler.planning import Planned
@@ -39,9 +38,7 @@ def replan_and_write(
 
     Raises BadInput, NoPlan, Faulted or Busy; nothing is written then, no line of the log either.
     """
-    if not folder.is_dir():
-        read_day(folder)  # says what is wrong with it
-    with locked(folder):
+    with held(folder):
         running = read_running(folder)
         entries, log = with_lines(folder, running.day, running.rows, lines, running.settled)
         _refuse_moment(running, entries, at)
