@@ -16,7 +16,9 @@ MAX_QUANTITY = 100_000
 class Strict(BaseModel):
     """A table in a file: unknown keys, infinities and NaN are errors; instances do not change."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False, str_strip_whitespace=True)
+    model_config = ConfigDict(
+        extra="forbid", frozen=True, allow_inf_nan=False, str_strip_whitespace=True, defer_build=True
+    )
 
 
 def _plain(name: str) -> str:

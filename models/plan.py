@@ -45,7 +45,7 @@ class Row:
 
 
 class _Part(BaseModel):
-    model_config = ConfigDict(extra="ignore", frozen=True)
+    model_config = ConfigDict(extra="ignore", frozen=True, defer_build=True)
 
 
 class GoalFigures(_Part):

@@ -40,8 +40,17 @@ def without(spans: Iterable[Span], holes: Iterable[Span]) -> Spans:
 
 def common(a: Iterable[Span], b: Iterable[Span]) -> Spans:
     """The time that lies in both."""
-    first, second = union(a), union(b)
-    return union((max(s, u), min(e, v)) for s, e in first for u, v in second if max(s, u) < min(e, v))
+    first, second, found = union(a), union(b), list[Span]()
+    i = j = 0
+    while i < len(first) and j < len(second):
+        start, end = max(first[i][0], second[j][0]), min(first[i][1], second[j][1])
+        if start < end:
+            found.append((start, end))
+        if first[i][1] < second[j][1]:
+            i += 1
+        else:
+            j += 1
+    return tuple(found)
 
 
 def length(spans: Iterable[Span], until: int | None = None) -> int:

@@ -7,10 +7,13 @@ from pathlib import Path
 from scheduler.breakdown import break_down, check_fits
 from scheduler.intake import read_day
 from scheduler.intake.describe import describe
+from scheduler.output.files import recover
 
 
 def check_folder(folder: Path) -> list[str]:
     """What the folder says, with its operations. Raises BadInput or NoPlan where it cannot be planned."""
+    if folder.is_dir():
+        recover(folder)
     day = read_day(folder)
     routes = check_fits(day, break_down(day))
     operations = sum(line.quantity * len(routes[line.garment, line.design][0].operations) for line in day.lines)

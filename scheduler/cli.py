@@ -1,16 +1,19 @@
-"""The command line: parses, calls, prints. Everything heavy is imported inside the commands."""
+"""The command line: parses, calls, prints. Everything heavy is imported inside the commands.
+
+Here stand the commands that plan; those of the running day are in `cli_day`.
+"""
 
 from __future__ import annotations
 
-import itertools
 import sys
-from datetime import datetime
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated, Any, NoReturn
+from typing import Annotated
 
 import typer
-from typer.core import TyperCommand
+
+from scheduler import cli_day
+from scheduler.cli_shared import AUDIT_FAILED, EffortChoice, Folder, Json, Problems, plain, print_json
 
 app = typer.Typer(
     name="pressday",
@@ -20,33 +23,12 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 
-Folder = Annotated[Path, typer.Argument(help="The day folder: shop.toml, catalog.toml, designs.toml, orders.csv.")]
-Json = Annotated[bool, typer.Option("--json", help="A machine-readable answer on standard output.")]
-
-BAD_INPUT, NO_PLAN, AUDIT_FAILED = 1, 3, 4
-_MOST_SHOWN = 200
-
-
-class EffortChoice(StrEnum):
-    """How hard to think."""
-
-    quick = "quick"
-    normal = "normal"
-    thorough = "thorough"
-
 
 class PaperChoice(StrEnum):
     """What sheets are printed on."""
 
     a4 = "a4"
     letter = "letter"
-
-
-def _log_words(incomplete: str) -> list[str]:
-    """What may happen, for the shell's completion."""
-    from models.log import LOG_WORDS
-
-    return [word for word in LOG_WORDS if word.startswith(incomplete)]
 
 
 @app.callback(invoke_without_command=True)
@@ -69,10 +51,10 @@ def new(
     """Write a day folder to start from, with a comment on every field and a workbook for the orders."""
     from scheduler.intake import write_starter
 
-    with _Problems(as_json):
+    with Problems(as_json):
         written = write_starter(folder, spreadsheet=not as_csv)
     if as_json:
-        _print_json({"folder": str(folder), "files": [path.name for path in written]})
+        print_json({"folder": str(folder), "files": [path.name for path in written]})
     else:
         typer.echo("\n".join(str(path) for path in written))
     typer.echo(f"Now change them to your shop's, then: pressday plan {folder}", err=True)
@@ -87,23 +69,25 @@ def spreadsheet(
     """Write the orders as a workbook, orders.xlsx, with drop-downs of the garments and designs there are now."""
     if of_plan:
         return _plan_spreadsheet(folder, as_json)
+    from scheduler.holding import held
     from scheduler.intake import write_spreadsheet
 
-    with _Problems(as_json):
+    with Problems(as_json), held(folder):
         written, kept = write_spreadsheet(folder)
     if as_json:
-        _print_json({"written": written.name, "kept": kept.name})
+        print_json({"written": written.name, "kept": kept.name})
     else:
         typer.echo(f"{written} written; the orders as they were are kept in {kept.name}")
 
 
 def _plan_spreadsheet(folder: Path, as_json: bool) -> None:
+    from scheduler.holding import held
     from scheduler.output.workbook import write_plan_workbook
 
-    with _Problems(as_json):
+    with Problems(as_json), held(folder):
         written = write_plan_workbook(folder)
     if as_json:
-        _print_json({"written": written.name})
+        print_json({"written": written.name})
     else:
         typer.echo(f"{written} written")
 
@@ -113,10 +97,10 @@ def check(folder: Folder, as_json: Json = False) -> None:
     """Read a folder back in words, or say everything that is wrong with it."""
     from scheduler.checking import check_folder
 
-    with _Problems(as_json):
+    with Problems(as_json):
         found = check_folder(folder)
     if as_json:
-        _print_json({"sound": True, "says": found})
+        print_json({"sound": True, "says": found})
     else:
         typer.echo("\n".join(found))
 
@@ -135,15 +119,15 @@ def plan(
 ) -> None:
     """Plan the day, audit the plan, and write it to plan/."""
     from scheduler.sheeting import paper_there, sheets_note, write_folder_sheets
-    from scheduler.writing import plan_and_write
+    from scheduler.writing import log_note, plan_and_write
 
-    with _Problems(as_json):
-        plan_and_write(folder, effort.value, seconds, seed, as_json, what_if)
-        note = sheets_note(folder)
+    with Problems(as_json):
+        planned = plan_and_write(folder, effort.value, seconds, seed, as_json, what_if)
+        notes = [log_note(folder, planned.plan.start), sheets_note(folder)]
         if with_sheets:
             made = write_folder_sheets(folder, paper_there(folder))
-            note = f"{len(made.files)} sheets written; begin with {made.folder / 'index.html'}"
-    if note:
+            notes[1] = f"{len(made.files)} sheets written; begin with {made.folder / 'index.html'}"
+    for note in filter(None, notes):
         typer.echo(note, err=True)
 
 
@@ -153,11 +137,11 @@ def audit(folder: Folder, as_json: Json = False) -> None:
     from scheduler.audit import audit_folder
     from scheduler.output.files import recover
 
-    with _Problems(as_json):
+    with Problems(as_json):
         recover(folder)
         findings = audit_folder(folder)
     if as_json:
-        _print_json({"sound": not findings, "findings": [_plain(f) for f in findings]})
+        print_json({"sound": not findings, "findings": [plain(f) for f in findings]})
     else:
         for finding in findings:
             typer.echo(f"{finding.rule}: {finding.where}: {finding.message}")
@@ -177,12 +161,12 @@ def sheets(
     """Write sheets for presses, people and orders from the written plan, for paper and tablet."""
     from scheduler.sheeting import write_folder_sheets
 
-    with _Problems(as_json):
+    with Problems(as_json):
         made = write_folder_sheets(folder, paper.value)
     for warning in made.warnings:
         typer.echo(f"Warning: {warning}", err=True)
     if as_json:
-        _print_json({"folder": str(made.folder), "files": list(made.files), "warnings": list(made.warnings)})
+        print_json({"folder": str(made.folder), "files": list(made.files), "warnings": list(made.warnings)})
     else:
         typer.echo(f"{len(made.files)} sheets written; begin with {made.folder / 'index.html'}")
 
@@ -216,7 +200,7 @@ def estimate(
     if accept and lines is None and not order:
         raise typer.BadParameter("--accept needs the order's name: --order NAME")
     asking = commands.of_file(folder, lines) if lines else commands.typed(folder, cells | {"order": order or "new"})
-    with _Problems(as_json):
+    with Problems(as_json):
         if accept:
             commands.accept_and_say(folder, asking, effort.value, as_json)
         else:
@@ -254,234 +238,15 @@ def compare(
         (make.pace, pace),
         (make.priority, priority),
     )
-    with _Problems(as_json):
+    with Problems(as_json):
         asked = [(change, text) for change, texts in options for text in texts or ()]
         compare_and_say(folder, asked, also or (), late, effort.value, page, as_json)
 
 
-@app.command()
-def log(
-    folder: Folder,
-    what: Annotated[
-        str,
-        typer.Argument(help="down, up, done, spoiled, absent, back, rush, cancel or ready.", autocompletion=_log_words),
-    ],
-    at: Annotated[str, typer.Option(help="When, as 2026-12-01T10:15; left out: now.")] = "",
-    press: Annotated[str, typer.Option(help="Which press.")] = "",
-    person: Annotated[str, typer.Option(help="Who.")] = "",
-    order: Annotated[str, typer.Option(help="Which order.")] = "",
-    line: Annotated[str, typer.Option(help="Which line of it; left out: all.")] = "",
-    pieces: Annotated[str, typer.Option(help='Names joined by ";", or numbers within the line: "1-12;15".')] = "",
-    until: Annotated[str, typer.Option(help="Expected end, or when the blanks are there.")] = "",
-    due: Annotated[str, typer.Option(help="The new due time of a rush.")] = "",
-    priority: Annotated[float | None, typer.Option(help="The new priority of a rush.")] = None,
-    note: Annotated[str, typer.Option(help="Free text.")] = "",
-    as_json: Json = False,
-) -> None:
-    """Add a line to log.csv: what happened, and when."""
-    from models.log import LOG_WORDS
-    from scheduler.logbook.commands import add_line
-
-    if what not in LOG_WORDS:
-        raise typer.BadParameter(f"{what!r} is none of {', '.join(LOG_WORDS)}", param_hint="WHAT")
-    if (due or priority is not None) and what != "rush":
-        raise typer.BadParameter("--due and --priority go with rush")
-    if due and until:
-        raise typer.BadParameter("--due and --until are the same for a rush: give one of them")
-    notes = [f"priority {priority:.6f}".rstrip("0").rstrip(".")] if priority is not None else []
-    cells = {
-        "at": _moment(at, "--at").isoformat(),
-        "what": what,
-        "press": press,
-        "person": person,
-        "order": order,
-        "line": line,
-        "pieces": pieces,
-        "until": until or due,
-        "note": "; ".join([*notes, *([note] if note else [])]),
-    }
-    with _Problems(as_json):
-        said = add_line(folder, cells)
-    if as_json:
-        _print_json({"written": True, "says": said})
-    else:
-        typer.echo(said)
-
-
-@app.command()
-def status(
-    folder: Folder,
-    at: Annotated[str, typer.Option(help="The moment, as 2026-12-01T10:15; left out: now.")] = "",
-    as_json: Json = False,
-) -> None:
-    """Say where things stand at a moment: orders, presses and people, from the plan and the log."""
-    from scheduler.logbook.commands import tell_status
-
-    moment = _moment(at, "--at")
-    with _Problems(as_json):
-        told = tell_status(folder, moment, as_json)
-    if as_json:
-        _print_json(told)
-    else:
-        typer.echo(told, nl=False)
-
-
-@app.command()
-def learn(
-    folder: Folder,
-    accept: Annotated[bool, typer.Option("--accept", help="Write what is proposed into shop.toml.")] = False,
-    as_json: Json = False,
-) -> None:
-    """Say what the log teaches about hand times, paces, spoilage and heat, as changes of shop.toml."""
-    from scheduler.learning.commands import learn_folder, told_json, told_text
-
-    with _Problems(as_json):
-        told = learn_folder(folder, accept)
-    if as_json:
-        _print_json(told_json(told))
-    else:
-        typer.echo(told_text(told), nl=False)
-
-
-class _InOrder(TyperCommand):
-    """Keeps the words of the command line as they came: an --until goes with the --down or --absent before it."""
-
-    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
-        ctx.meta["words"] = list(args)
-        return super().parse_args(ctx, args)
-
-
-@app.command(cls=_InOrder)
-def replan(
-    ctx: typer.Context,
-    folder: Folder,
-    at: Annotated[str, typer.Option(help="From when on, as 2026-12-01T10:42; left out: now.")] = "",
-    down: Annotated[list[str] | None, typer.Option(help="A press that goes down then.")] = None,
-    up: Annotated[list[str] | None, typer.Option(help="A press that works again.")] = None,
-    absent: Annotated[list[str] | None, typer.Option(help="Somebody who leaves then.")] = None,
-    back: Annotated[list[str] | None, typer.Option(help="Somebody who is back.")] = None,
-    until: Annotated[
-        list[str] | None, typer.Option(help="Until when the press is down or the person absent that stands before it.")
-    ] = None,
-    effort: Annotated[EffortChoice, typer.Option(help="How hard to think.")] = EffortChoice.normal,
-    seconds: Annotated[
-        float | None, typer.Option(min=0.1, help="Think this long instead; then two runs may differ.")
-    ] = None,
-    seed: Annotated[int, typer.Option(min=0, max=2_000_000_000, help="Another seed, another search.")] = 0,
-    as_json: Json = False,
-) -> None:
-    """Plan the rest of the day again from a moment, by the log; --down and the like are logged first."""
-    from scheduler.replanning.commands import replan_and_write
-
-    moment = _moment(at, "--at")
-    lines = _happened(ctx.meta["words"], moment)
-    with _Problems(as_json):
-        replan_and_write(folder, moment, lines, effort.value, seconds, seed, as_json)
-
-
-_EVENTS = {"--down": "press", "--up": "press", "--absent": "person", "--back": "person"}
-
-
-def _happened(words: list[str], at: datetime) -> list[dict[str, str]]:
-    """Lines of the log for what the command line tells, in its order."""
-    lines: list[dict[str, str]] = []
-    left = [part for word in words for part in (word.split("=", 1) if word.startswith("--") else [word])]
-    for option, value in itertools.pairwise(left):
-        if option in _EVENTS:
-            lines.append({"at": at.isoformat(), "what": option[2:], _EVENTS[option]: value})
-        elif option == "--until":
-            if not lines or lines[-1]["what"] not in ("down", "absent") or "until" in lines[-1]:
-                raise typer.BadParameter("it goes with the --down or --absent before it", param_hint="--until")
-            lines[-1]["until"] = _moment(value, "--until").isoformat()
-    return lines
-
-
-@app.command()
-def restore(
-    folder: Folder,
-    number: Annotated[
-        int | None, typer.Argument(help="Which, as plans-before/ numbers them; left out: the last.")
-    ] = None,
-    as_json: Json = False,
-) -> None:
-    """Bring back a plan from before; the present one is kept among them."""
-    from scheduler.output.files import restore_plan
-
-    with _Problems(as_json):
-        brought = restore_plan(folder, number)
-    if as_json:
-        _print_json({"restored": brought})
-    else:
-        typer.echo(f"plan/ is plan {brought} from before again; the one that was there is kept.")
-
-
-def _moment(text: str, option: str) -> datetime:
-    from models.shop import moment
-
-    try:
-        return moment(text) if text else datetime.now().replace(microsecond=0)
-    except ValueError as error:
-        raise typer.BadParameter(f"{text!r}: {error}", param_hint=option) from None
-
-
-class _Problems:
-    """Turns what can go wrong into messages and exit codes (contract, section 8)."""
-
-    def __init__(self, as_json: bool = False) -> None:
-        self.as_json = as_json
-
-    def __enter__(self) -> None:
-        return None
-
-    def __exit__(self, kind: object, error: BaseException | None, trace: object) -> None:
-        if error is None:
-            return
-        from models.problem import BadInput, Faulted, NoPlan
-        from scheduler.output.lock import Busy
-
-        if isinstance(error, BadInput):
-            self._bad_input(error)
-        if isinstance(error, NoPlan):
-            self._say({"sound": True, "reasons": list(error.reasons)}, ["There is no plan:", *error.reasons], NO_PLAN)
-        if isinstance(error, Faulted):
-            head = "The plan found breaks a rule by its own audit, so it was not written:"
-            self._say({"sound": True, "findings": list(error.reasons)}, [head, *error.reasons], AUDIT_FAILED)
-        if isinstance(error, Busy):
-            self._say({"busy": str(error)}, [str(error)], BAD_INPUT)
-        if isinstance(error, OSError):
-            self._say({"problem": str(error)}, [f"{error.filename or ''}: {error.strerror or error}"], BAD_INPUT)
-        if isinstance(error, KeyboardInterrupt):
-            self._say({"stopped": True}, ["Stopped; nothing was written."], 130)
-
-    def _bad_input(self, error: object) -> NoReturn:
-        from models.problem import BadInput
-
-        assert isinstance(error, BadInput)
-        count = len(error.problems)
-        lines = [str(problem) for problem in error.problems[:_MOST_SHOWN]]
-        if count > _MOST_SHOWN:
-            lines.append(f"... and {count - _MOST_SHOWN} more (--json lists them all)")
-        head = f"{count} problem{'s' if count != 1 else ''}; nothing was written."
-        self._say({"sound": False, "problems": [_plain(p) for p in error.problems]}, [head, *lines], BAD_INPUT)
-
-    def _say(self, answer: dict[str, object], lines: list[str], code: int) -> NoReturn:
-        if self.as_json:
-            _print_json(answer)
-        typer.echo("\n".join(lines), err=True)
-        raise typer.Exit(code)
-
-
-def _plain(item: object) -> dict[str, object]:
-    from dataclasses import asdict, is_dataclass
-
-    assert is_dataclass(item) and not isinstance(item, type)
-    return asdict(item)
-
-
-def _print_json(answer: object) -> None:
-    import json
-
-    typer.echo(json.dumps(answer, ensure_ascii=False, indent=1))
+for command in (cli_day.log, cli_day.status, cli_day.learn):
+    app.command()(command)
+app.command(cls=cli_day.InOrder)(cli_day.replan)
+app.command()(cli_day.restore)
 
 
 def main() -> None:

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 
 from models.day import Day
 from models.plan import Row
 from models.problem import Faulted
 from scheduler.audit import audit_rows
-from scheduler.intake import read_day
+from scheduler.holding import held
 from scheduler.likely import foresee
+from scheduler.logbook.book import told_since
 from scheduler.output.files import write_plan
-from scheduler.output.lock import locked
+from scheduler.output.layout import counted
 from scheduler.output.page_whatif import what_if_text
+from scheduler.output.swap import NOTHING
 from scheduler.output.terminal import Progress, print_plan, say_text
 from scheduler.planning import Planned, plan_folder
 from scheduler.solving.efforts import EffortName
@@ -26,9 +30,7 @@ def plan_and_write(
 
     `what_if`: where orders are late, also what would help, planned for real.
     """
-    if not folder.is_dir():
-        read_day(folder)  # says what is wrong with it
-    with locked(folder):
+    with held(folder):
         with Progress(silent=as_json) as progress:
             planned = plan_folder(folder, effort, seconds, seed, tell=progress, tell_bound=progress.bound)
         refuse_broken(planned.day, planned.rows)
@@ -49,12 +51,24 @@ def _with_what_if(folder: Path, planned: Planned, effort: EffortName, silent: bo
     return with_what_if(folder, planned, effort, quiet if silent else tell_outcome)
 
 
-def write(folder: Path, planned: Planned, log: bytes | None = None) -> None:
-    """Draw the page and put the plan folder in its place, and with it what log.csv holds from then on."""
+def write(folder: Path, planned: Planned, beside: Mapping[str, bytes] = NOTHING) -> None:
+    """Draw the page and put the plan folder in its place, and with it what other files hold from then on."""
     from scheduler.output.timeline import timeline_page
 
     page = timeline_page(planned.day, planned.plan, planned.rows)
-    write_plan(folder, planned.plan, planned.rows, page, log)
+    write_plan(folder, planned.plan, planned.rows, page, beside)
+
+
+def log_note(folder: Path, start: datetime) -> str:
+    """What to say where log.csv tells of the day that was planned from its start; "" where it doesn't."""
+    lines = told_since(folder, start)
+    if not lines:
+        return ""
+    return (
+        f"Note: log.csv has {counted(lines, 'line')} since {start:%Y-%m-%d %H:%M}, and this plan takes no notice of "
+        f"them: it is of the whole day, with nothing done yet. To plan what is left: pressday restore {folder} brings "
+        f"back the plan that was worked by, then pressday replan {folder}"
+    )
 
 
 def refuse_broken(day: Day, rows: list[Row]) -> None:

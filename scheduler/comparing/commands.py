@@ -17,6 +17,7 @@ from scheduler.comparing.page import compare_page
 from scheduler.comparing.run import run
 from scheduler.comparing.words import comparison_json, comparison_text
 from scheduler.intake import read_day
+from scheduler.output.files import recover
 from scheduler.output.layout import lasting, on_the_minute
 from scheduler.output.terminal import say_text
 from scheduler.planning import plan_day
@@ -50,6 +51,8 @@ def compare_folder(
     """
     now = now or datetime.now().replace(microsecond=0)
     path = page or folder / PAGE
+    if folder.is_dir():
+        recover(folder)
     day = read_day(folder, now)
     if not path.parent.is_dir():  # said before the planning, which takes long
         raise _unwritable(path, "there is no such folder")

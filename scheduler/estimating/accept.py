@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import os
 import shutil
 import tempfile
-from collections.abc import Iterator
-from contextlib import contextmanager
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
@@ -16,11 +14,10 @@ from scheduler import __version__
 from scheduler.audit import audit_rows
 from scheduler.estimating.answer import Asking, Estimated, estimate_folder
 from scheduler.estimating.goals import limits_of
+from scheduler.holding import held
 from scheduler.intake import read_day
 from scheduler.intake.append import with_lines
-from scheduler.output.files import recover
-from scheduler.output.lock import locked, refused
-from scheduler.output.swap import sync_folder
+from scheduler.likely import foresee
 from scheduler.output.terminal import Progress
 from scheduler.planning import Planned, day_time, plan_day
 from scheduler.solving.efforts import EffortName
@@ -38,8 +35,7 @@ def accept(
     The plan written is the best of the estimate's own and a new one, of those that keep what the estimate promised.
     Raises BadInput, NoPlan, Faulted, Busy.
     """
-    with locked(folder):
-        recover(folder)
+    with held(folder):
         found = estimate_folder(folder, asking, now)
         _refuse_harm(found)
         text = with_lines(folder, found.asked.more)
@@ -48,8 +44,8 @@ def accept(
             fresh = plan_day(day, effort, None, seed, progress, progress.bound)
         planned = _better(found, day, fresh, effort, seed)
         refuse_broken(planned.day, planned.rows)
-        with _put(folder / "orders.csv", text):
-            write(folder, planned)
+        planned = replace(planned, plan=foresee(planned.day, planned.plan, planned.rows))
+        write(folder, planned, {"orders.csv": text})
     return found, planned
 
 
@@ -111,31 +107,3 @@ def _keeps(found: Estimated, day: Day, fresh: Planned) -> bool:
         one.finish <= (found.answer.finish if one.order in mine else limits.get(one.order, one.finish))
         for one in fresh.plan.orders
     )
-
-
-@contextmanager
-def _put(path: Path, data: bytes) -> Iterator[None]:
-    """The file replaced in one step; what follows failing, it is as it was before."""
-    path = path.resolve()
-    before = path.read_bytes()
-    _replace(path, data)
-    try:
-        yield
-    except BaseException:
-        _replace(path, before)
-        raise
-
-
-def _replace(path: Path, data: bytes) -> None:
-    new = path.with_name(f".{path.name}.{os.getpid()}")
-    try:
-        with new.open("xb") as stream:
-            stream.write(data)
-            stream.flush()
-            os.fsync(stream.fileno())
-        shutil.copymode(path, new)
-        new.replace(path)
-        sync_folder(path.parent)
-    except OSError as error:
-        new.unlink(missing_ok=True)
-        raise refused(path.parent, error) from error

@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
 from models.day import Day
 from models.operation import Route
 from models.order import OrderLine
-from models.plan import Row
-from models.problem import BadInput, NoPlan
+from models.plan import Plan, Row
+from models.problem import BadInput, NoPlan, Problem
 from scheduler.breakdown import break_down, check_fits
 from scheduler.instance import Chain, Routes
 from scheduler.intake import read_day
-from scheduler.output.reading import read_plan, read_timetable
+from scheduler.logbook.book import told_since
+from scheduler.output.files import read_plan, read_timetable, recover
+from scheduler.output.layout import counted
 from scheduler.output.swap import PLAN
 from scheduler.solving.efforts import Effort
 from scheduler.solving.solve import solve
@@ -25,8 +27,6 @@ from scheduler.timetable.shortage import shortages
 ON_DISK = "the plan in plan/"
 MADE_NOW = "a light plan made for this, as there is none in plan/"
 OUTDATED = "a light plan made for this, as plan/ is of other inputs than the folder's"
-
-UNLOGGED = "; what log.csv tells has happened since is not reckoned with"
 
 _LIGHT = Effort(jobs=50, moves=400, starts=1, finalists=1, rounds=0, slice=0.0, chains=0, polish=0.0, bound=0.02)
 
@@ -57,12 +57,10 @@ class Today:
 
 
 def read_today(folder: Path, now: datetime | None = None) -> Today:
-    """The folder's day and its plan, which is only read. Raises BadInput or NoPlan."""
-    found = _today(folder, read_day(folder, now), now)
-    return replace(found, source=found.source + UNLOGGED) if "log.csv" in found.day.inputs else found
-
-
-def _today(folder: Path, day: Day, now: datetime | None) -> Today:
+    """The folder's day and its plan, which is only read. Raises BadInput, also where that day has begun, or NoPlan."""
+    if folder.is_dir():
+        recover(folder)
+    day = read_day(folder, now)
     routes = check_fits(day, break_down(day))
     source = MADE_NOW
     if (folder / PLAN / "plan.json").is_file():
@@ -82,9 +80,25 @@ def _on_disk(folder: Path, day: Day, routes: Routes, now: datetime | None) -> To
         return None
     if day.shop.start is None and (now or datetime.now()) <= plan.finish:
         day = read_day(folder, plan.start)  # the start is the next opening from now: the plan's own is nearer the truth
-    if plan.start != day.start or _told(plan.inputs) != _told(day.inputs):
+    if plan.start != day.start:
+        return None
+    _refuse_begun(folder, plan)
+    if _told(plan.inputs) != _told(day.inputs):
         return None
     return today_of(day, routes, rows, ON_DISK)
+
+
+def _refuse_begun(folder: Path, plan: Plan) -> None:
+    """What is found beside a whole day from its start would lie in the past, once things have happened on it."""
+    lines = told_since(folder, plan.start)
+    if lines or plan.changes:
+        wrong = "an estimate looks at a day from its start, and this one has begun"
+        right = (
+            "Add the order to the orders and plan what is left: pressday replan DIR says who is done when. "
+            "Where that will not do, take the order out again and bring back the plan before: pressday restore DIR"
+        )
+        told = f"{counted(lines, 'line')} since {plan.start:%Y-%m-%d %H:%M}" if lines else ""
+        raise BadInput([Problem("log.csv" if lines else "plan/plan.json", "", "", told, wrong, right)])
 
 
 def _told(inputs: Mapping[str, str]) -> dict[str, str]:

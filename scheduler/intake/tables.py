@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import csv
 import io
-import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import islice
 
 from scheduler.intake.files import table_text
 from scheduler.intake.findings import Findings, one_line, suggest
@@ -115,27 +115,22 @@ def separator_of(text: str, columns: Columns) -> str:
 
 
 def _grid(text: str, separator: str, name: str, found: Findings) -> list[list[str]] | None:
-    import pandas as pd
-
+    grid: list[list[str]] = []
     try:
-        frame = pd.read_csv(
-            io.StringIO(text, newline=""),
-            sep=separator,
-            header=None,
-            names=range(_width(text, separator)),
-            index_col=False,
-            dtype=str,
-            keep_default_na=False,
-            skip_blank_lines=False,
-            skipinitialspace=True,
-            engine="python",
-            nrows=MAX_ROWS + 2,
-            on_bad_lines="error",
-        )
-    except (pd.errors.ParserError, csv.Error, ValueError) as error:
-        _broken(text, separator, name, str(error), found)
+        for cells in islice(_reader(text, separator), MAX_ROWS + 2):
+            if len(cells) > MAX_COLUMNS:
+                wrong = f"the row holds {len(cells)} cells"
+                found.add(name, f"row {len(grid) + 1}", "", "", wrong, f"A table has at most {MAX_COLUMNS} columns")
+                return None
+            grid.append([clean(cell) for cell in cells])
+    except csv.Error as error:
+        _broken(len(grid) + 1, name, str(error), found)
         return None
-    return [[clean(cell) for cell in record] for record in frame.fillna("").to_numpy().tolist()]
+    return grid
+
+
+def _reader(text: str, separator: str) -> Iterator[list[str]]:
+    return csv.reader(io.StringIO(text, newline=""), delimiter=separator, skipinitialspace=True, strict=True)
 
 
 def clean(cell: object) -> str:
@@ -143,28 +138,10 @@ def clean(cell: object) -> str:
     return " ".join(str(cell).split())
 
 
-def _width(text: str, separator: str) -> int:
-    """At least as many columns as the widest record has; lines inside open quotes belong together."""
-    width, cells, quoted = 1, 0, False
-    for line in text.splitlines():
-        cells += line.count(separator)
-        quoted ^= line.count('"') % 2 == 1
-        if not quoted:
-            width, cells = max(width, cells), 0
-    return min(max(width, cells) + 1, MAX_COLUMNS)
-
-
-def _broken(text: str, separator: str, name: str, message: str, found: Findings) -> None:
+def _broken(row: int, name: str, message: str, found: Findings) -> None:
     """Where the table cannot be read: most often a quote that is opened and never closed."""
-    row, right = 0, 'Save it as CSV again, a quote inside text written as ""'
-    try:
-        for _ in csv.reader(io.StringIO(text, newline=""), delimiter=separator, skipinitialspace=True, strict=True):
-            row += 1
-    except csv.Error as error:
-        message, row = str(error), row + 1
     wrong = f"the table cannot be read here: {one_line(message, 120)}"
+    right = 'Save it as CSV again, a quote inside text written as ""'
     if "unexpected end" in message:
         wrong, right = "a double quote is opened here and never closed", 'Close it, or write a quote inside text as ""'
-    if saw := re.search(r"in line (\d+), saw (\d+)", message):
-        row, wrong = int(saw[1]), f"the row holds {saw[2]} cells"
-    found.add(name, f"row {max(row, 1)}", "", "", wrong, right)
+    found.add(name, f"row {row}", "", "", wrong, right)

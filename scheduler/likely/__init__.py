@@ -3,5 +3,6 @@
 from scheduler.likely.foresee import DAYS, foresee, holds
 from scheduler.likely.network import network_of
 from scheduler.likely.play import STILL, Played, play
+from scheduler.likely.rooms import Known
 
-__all__ = ["DAYS", "STILL", "Played", "foresee", "holds", "network_of", "play"]
+__all__ = ["DAYS", "STILL", "Known", "Played", "foresee", "holds", "network_of", "play"]

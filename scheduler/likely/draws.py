@@ -14,11 +14,14 @@ Counts = NDArray[np.int64]
 
 
 class Draws:
-    """Random factors for `days` simulated days, each an array of one entry a day."""
+    """Random factors for simulated days, each an array of one entry a day; the first day is the plan's, without any.
+
+    `days` counts that one too.
+    """
 
     def __init__(self, spread: Spread, days: int, seed: int) -> None:
         self.spread = spread
-        self.days = days
+        self.days = days + 1
         self._random = np.random.default_rng([seed, 7])
 
     def hand(self, pieces: int) -> Times:
@@ -35,10 +38,10 @@ class Draws:
 
     def factor(self, variation: float) -> Times:
         """Log-normal with mean 1 and this coefficient of variation (Aitchison and Brown 1957: s2 = ln(1 + cv2))."""
-        if variation == 0:
-            return np.ones(self.days)
-        s2 = math.log1p(variation * variation)
-        drawn: Times = np.exp(self._random.standard_normal(self.days) * math.sqrt(s2) - s2 / 2)
+        drawn: Times = np.ones(self.days)
+        if variation:
+            s2 = math.log1p(variation * variation)
+            drawn[1:] = np.exp(self._random.standard_normal(self.days - 1) * math.sqrt(s2) - s2 / 2)
         return drawn
 
     def spoiled(self, pieces: int) -> Counts:
@@ -46,6 +49,7 @@ class Draws:
         share = self.spread.spoil
         total = np.zeros(self.days, dtype=np.int64)
         now = np.full(self.days, pieces, dtype=np.int64)
+        now[0] = 0
         while share > 0 and now.any():
             now = self._random.binomial(now, share)
             total += now

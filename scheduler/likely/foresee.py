@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from datetime import datetime
 
 import numpy as np
 
 from models.day import Day
 from models.plan import Finish, Likely, Plan, Row
 from scheduler.likely.hours import Times
-from scheduler.likely.network import network_of
-from scheduler.likely.play import Played, play
+from scheduler.likely.network import Unplayable, network_of
+from scheduler.likely.play import FRESH, Played, play
+from scheduler.likely.rooms import Known
 
 DAYS = 500
 LARGEST = 20_000  # rows of a plan that is played; a larger one would take longer than it is worth
@@ -20,21 +20,31 @@ _MOST = 3_000_000  # rows x days that are held in memory at once
 
 
 def foresee(
-    day: Day, plan: Plan, rows: Sequence[Row], days: int = DAYS, seed: int | None = None, until: datetime | None = None
+    day: Day, plan: Plan, rows: Sequence[Row], days: int = DAYS, seed: int | None = None, known: Known = FRESH
 ) -> Plan:
     """The plan with likely finishes beside its planned ones, from so many simulated days (fewer on huge days).
 
-    `seed` left out: the plan's own; the same day, plan and seed give the same figures. Rows begun before `until`
-    are known and do not stray. A plan of more than LARGEST rows comes back as it is.
+    `seed` left out: the plan's own; the same day, plan and seed give the same figures. What is `known` of a day that
+    goes on does not stray. A plan that cannot be played, or of more than LARGEST rows, comes back without figures and
+    with a warning that says why.
     """
     if len(rows) > LARGEST:
-        return plan
+        return _without(plan, f"its timetable has more than {LARGEST} rows")
     seed = plan.seed if seed is None else seed
     days = max(50, min(days, _MOST // max(1, len(rows))))
-    since = -1 if until is None else day.seconds(until)
-    played = play(day, network_of(day, rows), day.shop.spread, days, seed, since)
+    try:
+        network = network_of(day, rows)
+    except Unplayable:
+        return _without(plan, "what was begun before the moment cannot be put in one order with what comes")
+    played = play(day, network, day.shop.spread, days, seed, known)
     orders = tuple(_finish(day, order, played.finish.get(order.order)) for order in plan.orders)
     return plan.model_copy(update={"orders": orders, "likely": _likely(played, days, seed)})
+
+
+def _without(plan: Plan, why: str) -> Plan:
+    """The plan with no likely finishes, and why."""
+    said = f"no likely finishes are given: {why}"
+    return plan.model_copy(update={"warnings": (*plan.warnings, said)})
 
 
 def holds(finishes: Times, share: float) -> int:

@@ -24,15 +24,17 @@ class Windows:
         lengths = self.ends - self.starts
         self._worked = np.concatenate([[0.0], np.cumsum(lengths)])  # working seconds passed by each span's end
 
+    def hold(self, first: float, last: float, seconds: float = 0) -> bool:
+        """Whether `seconds` from any moment of [first, last] on lie inside one and the same span, or there is none."""
+        number = bisect_left(self._last, last + seconds)
+        return not self._last or (number < len(self._last) and self._first[number] <= first)
+
     def fit(self, at: Times, seconds: float = 0) -> Times:
         """The earliest start from `at` on so that `seconds` lie inside one span.
 
         What finds no span any more (beyond two weeks) begins when asked for.
         """
-        if not self._last:
-            return at
-        number = bisect_left(self._last, float(at.max()) + seconds)
-        if number < len(self._last) and self._first[number] <= at.min():
+        if self.hold(float(at.min()), float(at.max()), seconds):
             return at
         wide = self.ends - self.starts >= seconds
         starts, last = self.starts[wide], self.ends[wide] - seconds
@@ -61,13 +63,28 @@ class Windows:
         return np.searchsorted(self.starts, at, side="right") - 1
 
 
-def starts_of(parts: Sequence[tuple[Spans, int, int]]) -> Spans:
-    """The starts from which every part lies inside its spans; a part is (spans, its offset, its seconds).
+class Starts:
+    """The starts of a loading from which each of its parts lies inside its own windows; a part is (windows, its offset
+    from the loading's start, its seconds)."""
 
-    Starts are given as closed spans, of one moment perhaps, as [first, last + 1).
-    """
-    found: Spans | None = None
-    for spans, offset, seconds in parts:
-        own: list[Span] = [(a - offset, b - offset - seconds + 1) for a, b in spans if b - a >= seconds]
-        found = union(own) if found is None else common(found, own)
-    return found or ()
+    def __init__(self, parts: Sequence[tuple[Windows, int, int]]) -> None:
+        self._parts = parts
+        self._windows: Windows | None = None
+
+    def hold(self, first: float, last: float) -> bool:
+        """Whether every moment of [first, last] is such a start, between the same breaks."""
+        return all(windows.hold(first + offset, last + offset, seconds) for windows, offset, seconds in self._parts)
+
+    def fit(self, at: Times) -> Times:
+        """The earliest such starts from `at` on."""
+        if self._windows is None:
+            self._windows = Windows(self._closed())
+        return self._windows.fit(at)
+
+    def _closed(self) -> Spans:
+        """As closed spans, of one moment perhaps."""
+        found: Spans | None = None
+        for windows, offset, seconds in self._parts:
+            own: list[Span] = [(a - offset, b - offset - seconds + 1) for a, b in windows.spans if b - a >= seconds]
+            found = union(own) if found is None else common(found, own)
+        return tuple((a, b - 1) for a, b in found or ())

@@ -18,6 +18,12 @@ from models.plan import Row, What
 from scheduler.breakdown import break_down
 
 FAR = 1 << 40
+
+
+class Unplayable(Exception):
+    """Rows that wait for each other in a ring: no order to play them in."""
+
+
 _Operations = dict[tuple[str, str, str, int], Operation]
 _RANK: dict[What, int] = {"change": 0, "load": 1, "prepress": 2, "align": 3, "dwell": 4, "peel": 5, "unload": 6}
 
@@ -83,6 +89,11 @@ class Dressing:
         return self.nodes[-1]
 
     @property
+    def whole(self) -> bool:
+        """Whether it was pressed and unloaded; a press that went down cuts loadings short."""
+        return self.off.what == "unload"
+
+    @property
     def span(self) -> int:
         """Seconds from load to the end of the unloading, as planned."""
         return self.off.start + self.off.seconds - self.load.start
@@ -90,16 +101,18 @@ class Dressing:
 
 @dataclass(frozen=True)
 class Network:
-    """All nodes in an order in which each comes after what it waits for."""
+    """All nodes in an order in which each comes after what it waits for. `cut`: closings of which nothing came, as
+    their press went down."""
 
     rows: Sequence[Row]
     nodes: tuple[Node, ...]
     dressings: tuple[Dressing, ...]
     ways: Mapping[tuple[str, str], Sequence[Route]]
+    cut: tuple[int, ...]
 
 
 def network_of(day: Day, rows: Sequence[Row]) -> Network:
-    """The network of a timetable that keeps the rules (contract, section 3)."""
+    """The network of a timetable that keeps the rules (contract, section 3). Raises Unplayable."""
     ways = break_down(day)
     dressings = tuple(_dressings(day, rows, _operations(day, ways)))
     changes = list(_changes(day, rows))
@@ -108,7 +121,9 @@ def network_of(day: Day, rows: Sequence[Row]) -> Network:
         mine = [x for x in dressings if x.press == number]
         _press_waits(day.shop.press[number].stations, mine, [c for c in changes if c.press == number])
     _rack_waits(day, dressings)
-    return Network(rows, _in_order([*changes, *(node for x in dressings for node in x.nodes)]), dressings, ways)
+    nodes = _in_order([*changes, *(node for x in dressings for node in x.nodes)])
+    played = {number for node in nodes for number in (node.row, node.shut)}
+    return Network(rows, nodes, dressings, ways, tuple(n for n in range(len(rows)) if n not in played))
 
 
 def _changes(day: Day, rows: Sequence[Row]) -> Iterator[Node]:
@@ -164,8 +179,9 @@ def _hand_nodes(
             last = operations.get((row.order or "", row.line or "", closing.placement or "", closing.operation or 0))
             node.shut = shut
             window = last and (last.prepress if closing.what == "prepress" else last.dwell)
-            node.timer = min(window.lo if window else closing.seconds, closing.seconds)
-            node.longest = FAR if auto or not window or window.hi is None else window.hi
+            known = node.off_press or not window  # its press went down: it opened when it did
+            node.timer = closing.seconds if known or not window else min(window.lo, closing.seconds)
+            node.longest = FAR if auto or known or not window or window.hi is None else window.hi
         if row.what == "peel" and last is not None:
             peel = last.peel_window(row.temperature or 0, day.shop.room_temperature)
             if peel is not None and (auto or row.press is None):
@@ -176,10 +192,12 @@ def _hand_nodes(
 
 
 def _pieces_wait(dressings: Sequence[Dressing]) -> None:
-    """A loading waits for the last loading of each of its pieces, its peel too."""
+    """A loading waits for the last loading of each of its pieces, its peel too. A new blank doesn't wait for what the
+    spoiled one is still in."""
     last: dict[str, Node] = {}
     for dressing in sorted(dressings, key=lambda x: x.load.start):
-        dressing.load.waits.extend(dict.fromkeys(last[p] for p in dressing.pieces if p in last))
+        before = dict.fromkeys(last[p] for p in dressing.pieces if p in last)
+        dressing.load.waits.extend(n for n in before if n.start + n.seconds <= dressing.load.start)
         last.update(dict.fromkeys(dressing.pieces, dressing.last))
 
 
@@ -254,7 +272,8 @@ def _in_order(nodes: Sequence[Node]) -> tuple[Node, ...]:
             left[follower] -= 1
             if not left[follower]:
                 heapq.heappush(ready, (_by(nodes[follower]), follower))
-    assert len(made) == len(nodes), "a timetable's rows wait for each other in a ring"
+    if len(made) < len(nodes):
+        raise Unplayable
     return tuple(made)
 
 

@@ -7,7 +7,7 @@ are late see no reason to wait. Otherwise nobody waits for the clock but for bla
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -18,10 +18,11 @@ from scheduler.likely.draws import Draws
 from scheduler.likely.hours import Times
 from scheduler.likely.network import FAR, Dressing, Network, Node
 from scheduler.likely.rework import Rework
-from scheduler.likely.rooms import Hours, PressRoom
+from scheduler.likely.rooms import Hours, Known, PressRoom
 from scheduler.likely.stages import Suits
 
 STILL = Spread(hands=0, pace=0, change=0, spoil=0)
+FRESH = Known()
 
 
 @dataclass
@@ -39,18 +40,15 @@ class Played:
     peeled_late: Times
     spoiled: Times
     closings: int
-    waits: dict[int, float] = field(default_factory=dict)
 
 
 class Play:
-    """One run over all days. `waits` None: find the plan's own waits, on one day without spreads."""
+    """One run over all days. The first of them is the plan's own: a wait there that nothing in the network asks for is
+    a wait of the plan."""
 
-    def __init__(
-        self, day: Day, network: Network, hours: Hours, draws: Draws, waits: dict[int, float] | None, until: int = -1
-    ) -> None:
-        self.day, self.network, self.hours, self.draws = day, network, hours, draws
-        self.waits, self.until = waits, until
-        self.found: dict[int, float] = {}
+    def __init__(self, day: Day, network: Network, draws: Draws, known: Known) -> None:
+        self.day, self.network, self.draws, self.known = day, network, draws, known
+        self.hours = hours = Hours(day, network.rows, known)
         days = draws.days
         self.people = {name: n for n, name in enumerate(day.people)}
         paces = [person.pace for person in day.people.values()]
@@ -59,9 +57,17 @@ class Play:
             tuple(n for name, n in self.people.items() if (on := day.people[name].presses) is None or press in on)
             for press in day.presses
         ]
+        self.who = {
+            (press, named): (named, *(p for p in others if p != named))
+            for named in self.people.values()
+            for press, others in [*enumerate(self.running), (-1, range(len(self.people)))]
+        }
         self.presses = [PressRoom(day, n, hours, days) for n in range(len(day.presses))]
         self.start = np.zeros((len(network.rows), days))
         self.end = np.zeros((len(network.rows), days))
+        for number in network.cut:
+            row = network.rows[number]
+            self.start[number], self.end[number] = day.seconds(row.start), day.seconds(row.end)
         self.done: dict[int, Marks] = {}
         self.opened: dict[int, Times] = {}
         self.pending: dict[int, Node] = {}  # rows that a press will open for and that nobody has begun on every day
@@ -80,9 +86,10 @@ class Play:
                 self._hand(node)
                 self.rework.follow(node)
         self.rework.rest()
-        closings = sum(1 for node in self.network.nodes if node.opens)
-        finish = self._finishes()
-        return Played(self.start, self.end, finish, self.over, self.late, self.rework.pieces, closings, self.found)
+        closings = sum(1 for node in self.network.nodes if node.opens and not self._planned(node))
+        finish = {order: done[1:] for order, done in self._finishes().items()}
+        counts = (self.over[1:], self.late[1:], self.rework.pieces[1:])
+        return Played(self.start[:, 1:], self.end[:, 1:], finish, *counts, closings)
 
     def _finishes(self) -> dict[str, Times]:
         """When each order is done on each day, what was spoiled too."""
@@ -96,7 +103,7 @@ class Play:
 
     def _planned(self, node: Node) -> bool:
         """Whether the row lies in the past that is known."""
-        return node.start < self.until
+        return node.start < self.known.until
 
     # -- changes -------------------------------------------------------------------------------------------------
 
@@ -105,36 +112,32 @@ class Play:
         row = self.network.rows[node.row]
         setting = (row.temperature or 0, row.pressure or "")
         opens = press.opening_before(node.start)
-        earliest = np.maximum(self._after(node, press), opens)
         factor = self.draws.change()
-        begun = press.open.fit(earliest, node.seconds)
-        begun = self._waited(node, begun)
         if self._planned(node):
-            factor = np.ones_like(factor)
-        lasts = press.change_seconds(setting, begun, node) * factor
+            begun, lasts = np.full(self.draws.days, float(node.start)), np.full(self.draws.days, float(node.seconds))
+        else:
+            earliest = np.maximum(self._after(node, press), opens)
+            begun = self._waited(node, press.open.fit(earliest, node.seconds))
+            lasts = press.change_seconds(setting, begun, node) * factor
+            lasts[0] = node.seconds
         self.start[node.row] = begun
         self.end[node.row] = begun + lasts
         press.set(setting, begun, begun + lasts)
 
     def _waited(self, node: Node, soonest: Times) -> Times:
-        if self.waits is None:
-            self.found[node.row] = max(0.0, node.start - float(soonest[0]))
-            return np.full_like(soonest, float(node.start))
-        wait = self.waits.get(node.row, 0.0)
-        return np.maximum(soonest, np.minimum(node.start, soonest + wait)) if wait else soonest
+        wait = max(0.0, node.start - float(soonest[0]))
+        begun: Times = np.maximum(soonest, np.minimum(node.start, soonest + wait))
+        begun[0] = node.start
+        return begun
 
     # -- hand rows -----------------------------------------------------------------------------------------------
 
     def _hand(self, node: Node) -> None:
         done = self.done.pop(node.row, None)
         self.pending.pop(node.row, None)
-        where = np.ones(self.draws.days, dtype=bool) if done is None else ~done
-        if not where.any():
-            return
+        where = None if done is None else ~done
         turn = self._turn(node)
-        if self.waits is None:
-            self.found[node.row] = max(0.0, node.start - float(self.crew.soonest(turn)[0]))
-        if self.waits is None or self._planned(node):
+        if self._planned(node):
             taken = self.crew.as_planned(turn)
         else:
             taken = self.crew.offer(turn)
@@ -143,7 +146,7 @@ class Play:
             taken = self._when_warm(node, turn, taken, where)
         self._settle(node, turn, taken, where)
 
-    def _when_warm(self, node: Node, turn: Turn, taken: Taken, where: Marks) -> Taken:
+    def _when_warm(self, node: Node, turn: Turn, taken: Taken, where: Marks | None) -> Taken:
         """A loading carried over to another day waits for its press to be warm again."""
         dressing, press = self.dressing.get(node.row), self.presses[node.press]
         if dressing is None or not (cold := press.cold(taken.start, where)).any():
@@ -151,7 +154,7 @@ class Play:
         turn.earliest = np.maximum(turn.earliest, press.warmed(dressing.setting, taken.start, cold))
         return self.crew.offer(turn)
 
-    def _open_first(self, turn: Turn, taken: Taken, where: Marks) -> bool:
+    def _open_first(self, turn: Turn, taken: Taken, where: Marks | None) -> bool:
         """Presses that do not open by themselves come first where nobody would be there in time otherwise."""
         moved = False
         for other in list(self.pending.values()):
@@ -161,31 +164,32 @@ class Play:
             shut = self.end[other.before.row]
             who = self.running[other.press]
             there = np.maximum(self.crew.free_after(who, turn, taken), shut + other.timer)
-            first = where & (there > shut + other.longest)
+            first = there > shut + other.longest
+            first[0] = False
+            if where is not None:
+                first &= where
             if (seen := self.done.get(other.row)) is not None:
                 first &= ~seen
             if first.any():
-                mine = self._turn(other)
+                mine = self._turn(other, wait=0.0)
                 self._settle(other, mine, self.crew.offer(mine), first)
                 self.done[other.row] = first if seen is None else seen | first
                 moved = True
         return moved
 
-    def _turn(self, node: Node) -> Turn:
+    def _turn(self, node: Node, wait: float | None = None) -> Turn:
         row = self.network.rows[node.row]
         named = self.people[row.person or ""]
-        others = range(len(self.people)) if node.off_press else self.running[node.press]
-        who = (named, *(p for p in others if p != named))
         dressing = self.dressing.get(node.row)
         lasts = self._lasts(node, len(row.pieces))
         cold = node.off_press and node.latest >= FAR
         return Turn(
             earliest=self._earliest(node, dressing, lasts),
-            who=who,
+            who=self.who[-1 if node.off_press else node.press, named],
             seconds=float(node.seconds),
             lasts=lasts,
             planned=float(node.start),
-            wait=0.0 if self.waits is None else self.waits.get(node.row, 0.0),
+            wait=wait,
             present=cold or dressing is not None,
             window=None if dressing is None else self.hours.loads(dressing),
         )
@@ -215,37 +219,48 @@ class Play:
 
     def _after(self, node: Node, press: PressRoom) -> Times:
         """When everything it waits for is over."""
-        earliest = press.free
+        earliest = press.free if self._planned(node) else np.maximum(press.free, self.known.until)
         for other in node.waits:
             earliest = np.maximum(earliest, self.end[other.row])
         for other in node.starts:
             earliest = np.maximum(earliest, self.start[other.row])
         return earliest
 
-    def _settle(self, node: Node, turn: Turn, taken: Taken, where: Marks) -> None:
-        """Write down that the row is done on the days marked, and what follows from it."""
+    def _settle(self, node: Node, turn: Turn, taken: Taken, where: Marks | None) -> None:
+        """Write down that the row is done on the days marked (None: all), and what follows from it."""
         self.crew.take(turn, taken, where)
-        self.start[node.row] = np.where(where, taken.start, self.start[node.row])
-        self.end[node.row] = np.where(where, taken.end, self.end[node.row])
+        _put(self.start[node.row], taken.start, where)
+        _put(self.end[node.row], taken.end, where)
         if node.shut is not None and node.before is not None:
             self._opens(node, taken, where)
         if node.what == "peel" and node.latest < FAR:
-            self.late += where & (taken.start > self.opened[node.loading] + node.latest + 0.5)
+            self.late += _marked(taken.start > self.opened[node.loading] + node.latest + 0.5, where)
         follower = self.openings.get(node.row)
         if follower is not None:
             self.pending[follower.row] = follower
 
-    def _opens(self, node: Node, taken: Taken, where: Marks) -> None:
+    def _opens(self, node: Node, taken: Taken, where: Marks | None) -> None:
         assert node.shut is not None and node.before is not None
         shut = self.end[node.before.row]
-        auto = self.day.shop.press[node.press].auto_open
+        auto = self.day.shop.press[node.press].auto_open or node.off_press
         opened = shut + node.timer if auto else taken.start
-        self.start[node.shut] = np.where(where, shut, self.start[node.shut])
-        self.end[node.shut] = np.where(where, opened, self.end[node.shut])
+        _put(self.start[node.shut], shut, where)
+        _put(self.end[node.shut], opened, where)
         was = self.opened.get(node.loading)
-        self.opened[node.loading] = opened if was is None else np.where(where, opened, was)
+        self.opened[node.loading] = opened if was is None or where is None else np.where(where, opened, was)
         if node.longest < FAR:
-            self.over += where & (opened > shut + node.longest + 0.5)
+            self.over += _marked(opened > shut + node.longest + 0.5, where)
+
+
+def _put(kept: Times, new: Times, where: Marks | None) -> None:
+    if where is None:
+        kept[:] = new
+    else:
+        np.copyto(kept, new, where=where)
+
+
+def _marked(marks: Marks, where: Marks | None) -> Marks:
+    return marks if where is None else marks & where
 
 
 def _followers(network: Network) -> dict[int, Node]:
@@ -253,8 +268,6 @@ def _followers(network: Network) -> dict[int, Node]:
     return {n.before.row: n for n in network.nodes if n.opens and n.before is not None and n.longest < FAR}
 
 
-def play(day: Day, network: Network, spread: Spread, days: int, seed: int, until: int = -1) -> Played:
-    """So many simulated days. Rows begun before `until` (seconds) are as the timetable has them."""
-    hours = Hours(day, network.rows)
-    waits = Play(day, network, hours, Draws(STILL, 1, 0), None).run().waits
-    return Play(day, network, hours, Draws(spread, days, seed), waits, until).run()
+def play(day: Day, network: Network, spread: Spread, days: int, seed: int, known: Known = FRESH) -> Played:
+    """So many simulated days, from what is known of it already."""
+    return Play(day, network, Draws(spread, days, seed), known).run()

@@ -65,17 +65,25 @@ class Rework:
         self.due = {order.id: play.day.seconds(order.due) for order in orders if order.due is not None}
         self.offs = sorted(dressings, key=lambda x: (_over(x), x.number))
         if play.draws.spread.spoil > 0:
-            for stages in stages_of(dressings).values():
-                self._draw(stages, sum(len(x.pieces) for x in dressings if _same(x, stages[-1]) and not self._known(x)))
+            to_come: dict[Key, set[str]] = defaultdict(set)
+            for dressing in dressings:
+                if not self._known(dressing):
+                    to_come[dressing.key].update(dressing.pieces)
+            for key, stages in stages_of(dressings).items():
+                self._draw(stages, len(to_come[key]))
 
     def _known(self, dressing: Dressing) -> bool:
         """Whether it lies in the past that is known: what was spoiled then is planned again already."""
-        return dressing.load.start < self.play.until
+        return dressing.load.start < self.play.known.until
 
     def _draw(self, stages: Sequence[Stage], quantity: int) -> None:
+        """So many pieces of a line may be spoiled, in a stage that is still to come."""
+        ahead = [number for number, stage in enumerate(stages) if not self._known(stage.final)]
+        if not ahead:
+            return
         spoiled = self.play.draws.spoiled(quantity)
         self.pieces = self.pieces + spoiled
-        for number, counts in enumerate(self.play.draws.shared_out(spoiled, len(stages))):
+        for number, counts in zip(ahead, self.play.draws.shared_out(spoiled, len(ahead)), strict=True):
             if counts.any():
                 self.jobs.append(self._place(stages, number, counts))
 
@@ -170,7 +178,7 @@ class Rework:
             mine = where & (first == n)
             if mine.any():
                 done = np.where(mine, both[n].advance(start, lasts * noise * crew.factors[p]), done)
-                crew.free[p] = np.where(mine, done, crew.free[p])
+                crew.occupy(p, done, mine, float(done.max()))
         room.free = np.where(where, np.maximum(room.free, done), room.free)
         return np.where(where, done + stage.tail, at)
 
@@ -185,7 +193,3 @@ def _joins(stages: Sequence[Stage], spoiled_in: int, over: float) -> Stage | Non
 
 def _over(dressing: Dressing) -> int:
     return dressing.off.start + dressing.off.seconds
-
-
-def _same(dressing: Dressing, stage: Stage) -> bool:
-    return dressing.key == stage.key and dressing.steps == stage.steps

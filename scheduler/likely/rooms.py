@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -11,62 +12,77 @@ from models.plan import Row
 from scheduler import calendar, thermal
 from scheduler.calendar import Spans
 from scheduler.likely.crew import Marks
-from scheduler.likely.hours import Times, Windows, starts_of
+from scheduler.likely.hours import Starts, Times, Windows
 from scheduler.likely.network import FAR, Dressing, Node
 
 Setting = tuple[int, str]
 _BEYOND = 3 * 86_400  # hours are looked at so far beyond the plan's end
 
 
+@dataclass(frozen=True)
+class Known:
+    """What is known of a day that goes on from a moment, in seconds from its start: rows begun before `until` are as
+    they stand; until when `people` are absent and `presses` down."""
+
+    until: int = -1
+    people: Mapping[str, Spans] = field(default_factory=dict)
+    presses: Mapping[str, Spans] = field(default_factory=dict)
+
+
 class Hours:
     """When people and presses may work, up to some days beyond the plan's last row; made once, asked often."""
 
-    def __init__(self, day: Day, rows: Sequence[Row]) -> None:
+    def __init__(self, day: Day, rows: Sequence[Row], known: Known) -> None:
         self.day, self.rows = day, rows
         last = max((day.seconds(row.end) for row in rows), default=0) + _BEYOND
         opening = calendar.open_hours(day)
         self._until = next((b for _, b in opening if b > last), opening[-1][1] if opening else last)
         self.open = self._cut(opening)
-        self.people = [self._cut(calendar.person_windows(day, name)) for name in day.people]
-        self.presses = [self._cut(calendar.press_windows(day, name)) for name in day.presses]
-        self.changes = [Windows(calendar.without(self.open, calendar.away_spans(day, name))) for name in day.presses]
+        gone, down = known.people, known.presses
+        self.people = [
+            self._cut(calendar.without(calendar.person_windows(day, who), gone.get(who, ()))) for who in day.people
+        ]
+        self.presses = [
+            self._cut(calendar.without(calendar.press_windows(day, name), down.get(name, ()))) for name in day.presses
+        ]
+        self.changes = [
+            Windows(calendar.without(self.open, (*calendar.away_spans(day, name), *down.get(name, ()))))
+            for name in day.presses
+        ]
         self.days = Windows(self.open)
         self.hands = [Windows(spans) for spans in self.people]
         self._number = {name: n for n, name in enumerate(day.people)}
-        self._loads: dict[tuple[object, ...], Windows] = {}
+        self._rooms = [Windows(spans) for spans in self.presses]
+        self._loads: dict[tuple[object, ...], Starts] = {}
         self._both: dict[tuple[int, int], Windows] = {}
 
     def _cut(self, spans: Spans) -> Spans:
         return tuple(span for span in spans if span[0] < self._until)
 
-    def loads(self, dressing: Dressing) -> Windows:
+    def loads(self, dressing: Dressing) -> Starts:
         """Starts from which the whole loading, as planned, lies inside the hours of its press and its people."""
-        parts: dict[tuple[str, int, int], None] = {}
-        for node in dressing.nodes:
-            if not (node.off_press and node.latest >= FAR):
-                row = self.rows[node.row]
-                parts[row.person or "", node.start - dressing.load.start, node.seconds] = None
+        parts = self._stretches(dressing)
         key = (dressing.press, dressing.span, *parts)
         if key not in self._loads:
-            spans = [(self.presses[dressing.press], 0, dressing.span)]
-            spans += [(self.people[self._number[who]], offset, seconds) for who, offset, seconds in _first_last(parts)]
-            self._loads[key] = Windows(tuple((a, b - 1) for a, b in starts_of(spans)))
+            mine = [(self.hands[self._number[who]], start, end - start) for who, start, end in parts]
+            self._loads[key] = Starts([(self._rooms[dressing.press], 0, dressing.span), *mine])
         return self._loads[key]
+
+    def _stretches(self, dressing: Dressing) -> list[tuple[str, int, int]]:
+        """Each person's rows of a loading as one stretch from its load on: nobody leaves in the midst of it."""
+        stretches: dict[str, tuple[int, int]] = {}
+        for node in dressing.nodes:
+            if not (node.off_press and node.latest >= FAR):
+                who, start = self.rows[node.row].person or "", node.start - dressing.load.start
+                first, last = stretches.get(who, (start, start))
+                stretches[who] = (min(first, start), max(last, start + node.seconds))
+        return [(who, start, end) for who, (start, end) in stretches.items()]
 
     def together(self, press: int, person: int) -> Windows:
         """When a person is there while a loading may lie on the press."""
         if (press, person) not in self._both:
             self._both[press, person] = Windows(calendar.common(self.presses[press], self.people[person]))
         return self._both[press, person]
-
-
-def _first_last(parts: dict[tuple[str, int, int], None]) -> list[tuple[str, int, int]]:
-    """Each person's rows of a loading as one stretch: nobody leaves in the midst of it."""
-    stretches: dict[str, tuple[int, int]] = {}
-    for who, offset, seconds in parts:
-        start, end = stretches.get(who, (offset, offset + seconds))
-        stretches[who] = (min(start, offset), max(end, offset + seconds))
-    return [(who, start, end - start) for who, (start, end) in stretches.items()]
 
 
 class PressRoom:
@@ -112,10 +128,10 @@ class PressRoom:
         self.warm_on = np.maximum(self.warm_on, self.days.number(begun))
         self.free = np.maximum(self.free, ready)
 
-    def cold(self, at: Times, where: Marks) -> Marks:
+    def cold(self, at: Times, where: Marks | None) -> Marks:
         """On which days the press would be found cold: what is loaded was carried over to a later day."""
-        found: Marks = where & (self.days.number(at) > self.warm_on)
-        return found
+        found: Marks = self.days.number(at) > self.warm_on
+        return found if where is None else found & where
 
     def warmed(self, setting: Setting, at: Times, cold: Marks) -> Times:
         """When a loading that could come at `at` finds the press warm, where it is cold."""

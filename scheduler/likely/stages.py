@@ -45,9 +45,9 @@ class Stage:
 
 
 def stages_of(dressings: Sequence[Dressing]) -> dict[Key, list[Stage]]:
-    """Each line's kinds of loadings in the order in which its most pressed piece goes through them."""
+    """Each line's kinds of whole loadings in the order in which its most pressed piece goes through them."""
     lines: dict[Key, list[Dressing]] = defaultdict(list)
-    for dressing in sorted(dressings, key=lambda x: x.load.start):
+    for dressing in sorted((x for x in dressings if x.whole), key=lambda x: x.load.start):
         lines[dressing.key].append(dressing)
     return {
         key: [_stage([x for x in mine if x.steps == steps]) for steps in _course(mine)] for key, mine in lines.items()
@@ -55,11 +55,15 @@ def stages_of(dressings: Sequence[Dressing]) -> dict[Key, list[Stage]]:
 
 
 def _course(dressings: Sequence[Dressing]) -> list[tuple[tuple[str, int], ...]]:
-    through: dict[str, list[Dressing]] = defaultdict(list)
+    """The ways of the pieces, each that of its last blank: the longest."""
+    through: dict[str, list[tuple[tuple[str, int], ...]]] = defaultdict(list)
     for dressing in dressings:
         for piece in dressing.pieces:
-            through[piece].append(dressing)
-    return list(dict.fromkeys(x.steps for x in max(through.values(), key=len)))
+            gone = {step for steps in through[piece] for step in steps}
+            if gone.intersection(dressing.steps):
+                through[piece].clear()
+            through[piece].append(dressing.steps)
+    return max(through.values(), key=len)
 
 
 def _stage(dressings: Sequence[Dressing]) -> Stage:

@@ -8,7 +8,7 @@ import os
 import secrets
 import time
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
 
@@ -16,6 +16,7 @@ from models.day import Day
 from models.log import Entry
 from models.plan import Row as PlanRow
 from models.problem import BadInput, Problem
+from models.shop import moment
 from scheduler.intake.files import read_bytes, there
 from scheduler.intake.findings import Findings
 from scheduler.intake.tables import Row, read_csv
@@ -43,6 +44,15 @@ def read_log(folder: Path, day: Day, rows: Sequence[PlanRow], settled: Moment = 
     entries = _judge(written, day, rows, found, settled)
     found.raise_any()
     return entries
+
+
+def told_since(folder: Path, since: datetime) -> int:
+    """How many lines of log.csv tell of that moment or a later one; lines that cannot be read count for nothing."""
+    count = 0
+    for row in _read(folder, Findings()):
+        with suppress(ValueError):
+            count += moment(as_written(row.cells.get("at", ""))) >= since
+    return count
 
 
 def append(folder: Path, day: Day, rows: Sequence[PlanRow], entry: Entry, settled: Moment = None) -> Path:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Literal
 
 from models.day import Day
 from models.log import Entry
-from scheduler.calendar import HORIZON_DAYS
+from scheduler import calendar
+from scheduler.calendar import HORIZON_DAYS, Spans
 
 Kind = Literal["press", "person"]
 _WORDS: dict[Kind, tuple[str, str]] = {"press": ("down", "up"), "person": ("absent", "back")}
@@ -62,6 +63,19 @@ def with_outs(day: Day, entries: Sequence[Entry]) -> Day:
     press = [p.model_copy(update={"away": (*p.away, *map(away, downs.get(p.id, ())))}) for p in day.shop.press]
     person = [p.model_copy(update={"away": (*p.away, *map(away, absent.get(p.id, ())))}) for p in day.shop.person]
     return replace(day, shop=day.shop.model_copy(update={"press": tuple(press), "person": tuple(person)}))
+
+
+def spans_of(day: Day, times: Sequence[Out]) -> Spans:
+    """Times out of work in seconds from the day's start; what nobody knows the end of lasts as long as any plan."""
+    beyond = calendar.HORIZON_DAYS * 86_400
+    return calendar.union(
+        (day.seconds(out.start), beyond if out.end is None else day.seconds(out.end)) for out in times
+    )
+
+
+def spans_by_name(day: Day, entries: Iterable[Entry], kind: Kind) -> Mapping[str, Spans]:
+    """The same for each press or person that the log says was out."""
+    return {name: spans_of(day, times) for name, times in outs(entries, kind).items()}
 
 
 def not_out(entries: Iterable[Entry], kind: Kind) -> Iterator[tuple[Entry, datetime | None]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import fields
 from pathlib import Path
@@ -21,10 +21,12 @@ TIMETABLE_COLUMNS = tuple(field.name for field in fields(Row))
 FINISH_COLUMNS = tuple(Finish.model_fields)
 
 
-def write_plan(folder: Path, plan: Plan, rows: Sequence[Row], page: str, log: bytes | None = None) -> Path:
+def write_plan(
+    folder: Path, plan: Plan, rows: Sequence[Row], page: str, beside: Mapping[str, bytes] = swap.NOTHING
+) -> Path:
     """Replace the day folder's plan/ by this one, whole or not at all, and keep the one before it.
 
-    `page` is timeline.html, `log` what log.csv holds from then on (None: as it is). Returns plan/.
+    `page` is timeline.html, `beside` what other files of the folder hold from then on. Returns plan/.
     Raises Busy where another run is at work in the folder, and BadInput where it cannot be written; then the plan
     there is as it was.
     """
@@ -36,7 +38,9 @@ def write_plan(folder: Path, plan: Plan, rows: Sequence[Row], page: str, log: by
     }
     with _said(folder), locked(folder):
         _no_link(folder)
-        return swap.put(folder, {name: text.encode("utf-8") for name, text in files.items()}, log)
+        for name in beside:
+            _no_linked_file(folder / name)
+        return swap.put(folder, {name: text.encode("utf-8") for name, text in files.items()}, beside)
 
 
 def restore_plan(folder: Path, number: int | None = None) -> int:
@@ -92,6 +96,12 @@ def _said(folder: Path) -> Iterator[None]:
         yield
     except OSError as error:
         raise refused(folder, error) from error
+
+
+def _no_linked_file(path: Path) -> None:
+    if path.is_symlink():
+        wrong = "this is a link, and writing would replace it"
+        raise BadInput([Problem(path.name, "", "", "", wrong, "Put the file itself in its place")])
 
 
 def _no_link(folder: Path) -> None:

@@ -10,7 +10,7 @@ from scheduler.intake.findings import one_line
 
 def columns(text: str) -> int:
     """How many terminal columns a text takes: wide and fullwidth characters two (Unicode, annex 11), marks none."""
-    return sum(_columns(ch) for ch in text)
+    return len(text) if text.isascii() else sum(_columns(ch) for ch in text)
 
 
 def _columns(ch: str) -> int:

@@ -4,8 +4,8 @@ A new plan is built in `.plan-new-*`. When every byte is on the disk the folder 
 and exchanged with `plan` in one step. What then lies under the hidden name is the plan before, told from a
 plan not yet put in place by its own inode; it goes to `plans-before`.
 
-Where log.csv changes with the plan, the new one waits as `.log-next-<inode>` of the plan it belongs to: it is put
-in place once that plan is, and thrown away where that plan never was whole.
+A file beside `plan` that changes with it (log.csv, orders.csv) waits as `.beside-<inode>-<name>`, by the plan it
+belongs to: it is put in place once that plan is, and thrown away where that plan never was whole.
 """
 
 from __future__ import annotations
@@ -18,21 +18,21 @@ import shutil
 import sys
 from collections.abc import Iterator, Mapping
 from pathlib import Path
+from types import MappingProxyType
 
+NOTHING: Mapping[str, bytes] = MappingProxyType({})
 PLAN = "plan"
 BEFORE = "plans-before"
-LOG = "log.csv"
-UNPLACED = "log-not-added.csv"  # a log that came with a plan, where log.csv was changed by hand before it was put there
 KEEP = 20
 
-_LOG = ".log-next-"
+_BESIDE = ".beside-"
 _NEW, _NEXT, _GONE = ".plan-new-", ".plan-next-", ".plan-gone-"
 _AT_FDCWD, _RENAME_EXCHANGE = -100, 2  # linux/fcntl.h, linux/fs.h
 
 
-def put(folder: Path, files: Mapping[str, bytes], log: bytes | None = None) -> Path:
-    """Write the files as `plan` in the folder, whole or not at all; the plan before is kept. `log`: what log.csv
-    holds from then on, also when killed.
+def put(folder: Path, files: Mapping[str, bytes], beside: Mapping[str, bytes] = NOTHING) -> Path:
+    """Write the files as `plan` in the folder, whole or not at all; the plan before is kept. `beside`: what files of
+    the folder hold from then on; these and the plan are all old or all new, also when killed.
 
     Call it under the folder's lock. Raises OSError, with the plan as it was and nothing left behind.
     """
@@ -40,15 +40,16 @@ def put(folder: Path, files: Mapping[str, bytes], log: bytes | None = None) -> P
     new = folder / f"{_NEW}{secrets.token_hex(4)}"
     try:
         build(new, files)
-        if log is not None:
-            _write(folder / f"{_LOG}{new.stat().st_ino}", log)
+        for name, data in beside.items():
+            _write(folder / f"{_waiting(new)}{name}", data)
         new = new.rename(new.with_name(f"{_NEXT}{new.stat().st_ino}"))
         sync_folder(folder)
         publish(new)
-        _place_logs(folder)
+        _place_waiting(folder)
     except BaseException:
         if new.exists() and (new.name.startswith(_NEW) or _is_new(new)):
-            (folder / f"{_LOG}{new.stat().st_ino}").unlink(missing_ok=True)
+            for name in beside:
+                (folder / f"{_waiting(new)}{name}").unlink(missing_ok=True)
             shutil.rmtree(new, ignore_errors=True)
         raise
     return folder / PLAN
@@ -60,12 +61,12 @@ def tidy(folder: Path) -> None:
         shutil.rmtree(half, ignore_errors=True)
     for whole in _hidden(folder, _NEXT):
         publish(whole)
-    _place_logs(folder)
+    _place_waiting(folder)
 
 
 def leftovers(folder: Path) -> bool:
     """Whether a killed run left anything behind."""
-    return any(True for prefix in (_NEW, _NEXT, _GONE) for _ in _hidden(folder, prefix)) or bool(_logs(folder))
+    return any(True for prefix in (_NEW, _NEXT, _GONE) for _ in _hidden(folder, prefix)) or bool(_beside(folder))
 
 
 def publish(ready: Path) -> None:
@@ -110,23 +111,38 @@ def _write(path: Path, data: bytes) -> None:
         os.fsync(stream.fileno())
 
 
-def _logs(folder: Path) -> list[Path]:
-    return sorted(path for path in folder.iterdir() if path.name.startswith(_LOG) and path.is_file())
+def unplaced(file: Path) -> Path:
+    """Where a file that came with a plan lies, when the one it was to replace was changed by hand before it could."""
+    return file.with_name(f"{file.stem}-not-added{file.suffix}")
 
 
-def _place_logs(folder: Path) -> None:
-    """Put the log that came with the plan in its place; one whose plan never came is thrown away."""
-    for new in _logs(folder):
-        plan, log = folder / PLAN, folder / LOG
-        if not plan.is_dir() or new.name != f"{_LOG}{plan.stat().st_ino}":
+def _waiting(plan: Path) -> str:
+    return f"{_BESIDE}{plan.stat().st_ino}-"
+
+
+def _beside(folder: Path) -> list[Path]:
+    return sorted(path for path in folder.iterdir() if path.name.startswith(_BESIDE) and path.is_file())
+
+
+def _place_waiting(folder: Path) -> None:
+    """Put the files that came with the plan in their places; those whose plan never came are thrown away."""
+    plan = folder / PLAN
+    for new in _beside(folder):
+        if not plan.is_dir() or not new.name.startswith(_waiting(plan)):
             new.unlink()
-        elif log.exists() and log.stat().st_mtime_ns > new.stat().st_mtime_ns:
-            new.replace(folder / UNPLACED)
         else:
-            if log.exists():
-                new.chmod(log.stat().st_mode & 0o777)
-            new.replace(log)
+            _replace(folder / new.name.removeprefix(_waiting(plan)), new)
         sync_folder(folder)
+
+
+def _replace(old: Path, new: Path) -> None:
+    if not old.exists():
+        new.replace(old)
+    elif old.stat().st_mtime_ns > new.stat().st_mtime_ns:
+        new.replace(unplaced(old))
+    else:
+        new.chmod(old.stat().st_mode & 0o777)
+        new.replace(old)
 
 
 def _is_new(ready: Path) -> bool:

@@ -8,14 +8,15 @@ from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
+from models.day import Day
 from models.log import Entry
 from models.problem import BadInput, Faulted, Problem
 from scheduler.audit import Continued, audit_rows
-from scheduler.intake import read_day
+from scheduler.holding import held
+from scheduler.likely import Known, foresee
 from scheduler.logbook.book import with_lines
 from scheduler.logbook.commands import Running, read_running
-from scheduler.logbook.spans import with_outs
-from scheduler.output.lock import locked
+from scheduler.logbook.spans import spans_by_name, with_outs
 from scheduler.output.swap import PLAN
 from scheduler.output.terminal import Progress, print_plan
 from scheduler.planning import Planned
@@ -37,9 +38,7 @@ def replan_and_write(
 
     Raises BadInput, NoPlan, Faulted or Busy; nothing is written then, no line of the log either.
     """
-    if not folder.is_dir():
-        read_day(folder)  # says what is wrong with it
-    with locked(folder):
+    with held(folder):
         running = read_running(folder)
         entries, log = with_lines(folder, running.day, running.rows, lines, running.settled)
         _refuse_moment(running, entries, at)
@@ -48,8 +47,11 @@ def replan_and_write(
         with Progress(silent=as_json) as progress:
             planned = replan_day(running.day, old, entries, at, effort, seconds, seed, tell=progress)
         _refuse_broken(planned, running, entries)
+        planned = replace(
+            planned, plan=foresee(planned.day, planned.plan, planned.rows, known=known_of(running.day, entries, at))
+        )
         planned = replace(_read_with(planned, log), day=with_outs(planned.day, entries))
-        write(folder, planned, log if lines else None)
+        write(folder, planned, {"log.csv": log} if lines else {})
     print_plan(planned.day, planned.plan, planned.rows, json=as_json)
     return planned
 
@@ -60,6 +62,11 @@ def _read_with(planned: Planned, log: bytes) -> Planned:
         return planned
     inputs = planned.plan.inputs | {"log.csv": hashlib.sha256(log).hexdigest()}
     return replace(planned, plan=planned.plan.model_copy(update={"inputs": inputs}))
+
+
+def known_of(day: Day, entries: Sequence[Entry], at: datetime) -> Known:
+    """The day up to the moment, and who and what is out of work by the log."""
+    return Known(day.seconds(at), spans_by_name(day, entries, "person"), spans_by_name(day, entries, "press"))
 
 
 def _refuse_broken(planned: Planned, running: Running, entries: Sequence[Entry]) -> None:

@@ -21,7 +21,7 @@ from scheduler.instance import Chain, Instance, Lot, PressStands, Routes, Standi
 from scheduler.logbook import State, state_at
 from scheduler.logbook.history import UNSETTLED, Course, Settled
 from scheduler.logbook.presses import Heat
-from scheduler.logbook.spans import Out, in_time, outs
+from scheduler.logbook.spans import Out, in_time, outs, spans_of
 from scheduler.logbook.state import Taken
 from scheduler.replanning.routes import chain_left, old_chains, operations_of, refuse_strange
 from scheduler.replanning.takeover import hand_over
@@ -192,10 +192,7 @@ class _Carrying:
         return sum(1 for e in self.log if e.what == "spoiled" and piece in e.pieces and e.at <= moment)
 
     def _spans(self, spans: Sequence[Out]) -> Spans:
-        end = calendar.HORIZON_DAYS * 86_400
-        return calendar.union(
-            (self.day.seconds(out.start), end if out.end is None else self.day.seconds(out.end)) for out in spans
-        )
+        return spans_of(self.day, spans)
 
     def _busy(self, who: str) -> Spans:
         mine = [r for item in self.taken for r in item.rows if r.person == who and r.end > self.at]

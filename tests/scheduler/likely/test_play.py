@@ -12,12 +12,13 @@ from models.plan import Row
 from models.problem import BadInput
 from models.shop import Spread
 from scheduler.calendar import shop_windows
-from scheduler.likely import STILL, Played, network_of, play
+from scheduler.likely import STILL, Known, network_of, play
 from scheduler.timetable.dispatch import dispatch
 from scheduler.timetable.rows import rows_of
 from tests.scheduler.breakdown.days import PRESS, film, pile
 from tests.scheduler.days import day as day_of
 from tests.scheduler.days import instance_of, programmes, random_day
+from tests.scheduler.likely.still import off_plan
 from tests.scheduler.output.planned import NAMES, planned
 
 
@@ -27,15 +28,6 @@ def timed(day: Day) -> list[Row]:
     tables = (dispatch(instance, programme) for programme in programmes(instance))
     table = next(t for t in tables if not t.unplaced and not t.broken)
     return rows_of(instance, table)
-
-
-def off_plan(day: Day, rows: list[Row], played: Played) -> list[str]:
-    """Rows that fall elsewhere than in the timetable on the last simulated day."""
-    return [
-        f"{row.what} {row.press} loading {row.loading}: {start:g} to {end:g} for {row.start} to {row.end}"
-        for row, start, end in zip(rows, played.start[:, -1], played.end[:, -1], strict=True)
-        if (start, end) != (day.seconds(row.start), day.seconds(row.end))
-    ]
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -156,7 +148,7 @@ def test_what_is_known_already_does_not_stray() -> None:
     """Rows begun before the moment that is known are as the timetable has them."""
     made = planned("team-shirts")
     until = made.day.seconds(made.plan.start) + 7200
-    played = play(made.day, network_of(made.day, made.rows), Spread(), 20, seed=1, until=until)
+    played = play(made.day, network_of(made.day, made.rows), Spread(), 20, seed=1, known=Known(until))
     known = [n for n, row in enumerate(made.rows) if made.day.seconds(row.start) < until and row.person]
     assert all((played.start[n] == made.day.seconds(made.rows[n].start)).all() for n in known)
     assert played.finish["2104"].std() > 0

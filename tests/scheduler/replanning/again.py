@@ -15,8 +15,11 @@ from scheduler.audit import Continued, audit_rows
 from scheduler.audit.figures import figures
 from scheduler.audit.pieces import Recipes
 from scheduler.audit.table import Table
+from scheduler.likely import STILL, Played, network_of, play
 from scheduler.planning import Planned
+from scheduler.replanning.commands import known_of
 from scheduler.replanning.replan import Old, replan_day
+from tests.scheduler.likely.still import off_plan
 from tests.scheduler.output.planned import planned
 
 Step = tuple[str, int]
@@ -45,7 +48,13 @@ def again(day: Day, old: Old, log: Sequence[Entry], at: datetime) -> Planned:
     for name in ("late_min", "work_min", "changes", "change_min", "peel_wait_min"):
         assert abs(getattr(goals, name) - getattr(right, name)) < 0.02, name
     assert goals.late_bound <= goals.late_min + 0.01 and goals.work_bound <= goals.work_min + 0.01
+    assert off_plan(made.day, made.rows, played_still(made, log, at)) == []
     return made
+
+
+def played_still(made: Planned, log: Sequence[Entry], at: datetime) -> Played:
+    """The plan made again on a day on which nothing strays any more."""
+    return play(made.day, network_of(made.day, made.rows), STILL, 1, 0, known_of(made.day, log, at))
 
 
 class Reckoned:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from datetime import timedelta
 from pathlib import Path
 
@@ -13,6 +14,7 @@ from scheduler.audit import audit_folder
 from scheduler.cli import app
 from scheduler.output.files import read_plan
 from scheduler.output.lock import locked
+from tests.scheduler.output.children import in_child
 from tests.scheduler.replanning.folders import everything, folder_in, middle
 
 HOUR = timedelta(hours=1)
@@ -54,6 +56,42 @@ def test_a_press_goes_down_until_then(tmp_path: Path) -> None:
     assert "log.csv" not in run("sheets", folder)[2]  # the sheets took the line just logged for one that came later
     assert run("log", folder, "up", "--press", "wall", "--at", (at + HOUR / 2).isoformat())[0] == 0
     assert "log.csv has changed since this plan was made" in run("sheets", folder)[2]
+    plan = read_plan(folder / "plan" / "plan.json")
+    for order in plan.orders:
+        assert order.holds_95 is not None and order.holds_50 is not None
+        assert order.holds_95 >= order.holds_50 and (order.finish > at or order.holds_95 == order.finish)
+    assert any(order.holds_95 > order.finish for order in plan.orders if order.holds_95)
+
+
+def test_planning_a_day_that_has_begun_says_what_it_leaves_out(tmp_path: Path) -> None:
+    """plan over a log of that day still plans it whole, and says so, with the way to plan what is left of it."""
+    folder = folder_in(tmp_path)
+    at = middle(folder).isoformat()
+    assert "log.csv" not in run("plan", folder, "--effort", "quick")[2]
+    assert run("log", folder, "absent", "--at", at, "--person", "tomas")[0] == 0
+    code, _, err = run("plan", folder, "--effort", "quick")
+    assert code == 0 and "log.csv has 1 line since" in err and "pressday replan" in err
+    assert run("restore", folder)[0] == 0
+    assert run("replan", folder, "--at", at, "--effort", "quick")[0] == 0
+
+
+def test_an_estimate_of_a_day_that_has_begun_is_refused(tmp_path: Path) -> None:
+    """Times found beside a day from its start would lie in the past: estimate names replan, and writes nothing."""
+    folder, ask = folder_in(tmp_path), ["--garment", "market-tee", "--design", "stall-chest", "--quantity", "2"]
+    assert run("log", folder, "absent", "--at", middle(folder).isoformat(), "--person", "tomas")[0] == 0
+    before = everything(folder)
+    for more in ([], ["--accept", "--order", "1005"]):
+        code, _, err = run("estimate", folder, *ask, *more)
+        assert code == 1 and "log.csv" in err and "pressday replan" in err
+    assert everything(folder) == before
+
+
+def test_a_workbook_is_not_written_while_another_run_is_at_work(tmp_path: Path) -> None:
+    """spreadsheet changes the orders, so it takes the folder's lock like all that write."""
+    folder = folder_in(tmp_path)
+    with locked(folder):
+        code, other = in_child(lambda tell: os.write(tell, run("spreadsheet", folder)[2].encode()) and None)
+    assert code == 0 and b"Another run" in other and not (folder / "orders-before.csv").exists()
 
 
 def test_each_until_goes_with_what_stands_before_it(tmp_path: Path) -> None:

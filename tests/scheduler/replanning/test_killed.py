@@ -20,6 +20,7 @@ from tests.scheduler.output.children import dying_at, in_child
 from tests.scheduler.replanning.folders import everything, folder_in, middle
 
 FILES = {"plan.json": b"{}", "timetable.csv": b"new"}
+NEW = {"log.csv": b"one\ntwo\n"}
 
 
 def replanning(folder: Path) -> None:
@@ -86,8 +87,8 @@ def test_killed_at_every_step(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -
         line += 1
         folder = tmp_path / str(line)
         folder.mkdir()
-        swap.put(folder, {"plan.json": b"old"}, b"one\n")
-        code, _ = in_child(dying_at(line, lambda folder=folder: swap.put(folder, FILES, b"one\ntwo\n") and None))  # type: ignore[misc]
+        swap.put(folder, {"plan.json": b"old"}, {"log.csv": b"one\n"})
+        code, _ = in_child(dying_at(line, lambda folder=folder: swap.put(folder, FILES, NEW) and None))  # type: ignore[misc]
         swap.tidy(folder)
         state = ((folder / "plan" / "plan.json").read_bytes(), (folder / "log.csv").read_bytes())
         assert state in {(b"old", b"one\n"), (b"{}", b"one\ntwo\n")}
@@ -98,15 +99,15 @@ def test_killed_at_every_step(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -
 
 def test_a_log_changed_by_hand_meanwhile_is_not_overwritten(tmp_path: Path) -> None:
     """Killed between plan and log, log.csv then saved by hand: that stays, what came with the plan lies beside it."""
-    swap.put(tmp_path, FILES, b"one\n")
-    waiting = tmp_path / f".log-next-{(tmp_path / 'plan').stat().st_ino}"
+    swap.put(tmp_path, FILES, {"log.csv": b"one\n"})
+    waiting = tmp_path / f".beside-{(tmp_path / 'plan').stat().st_ino}-log.csv"
     waiting.write_bytes(b"one\ntwo\n")
     log = tmp_path / "log.csv"
     log.write_bytes(b"by hand\n")
     os.utime(log, ns=(time.time_ns() + 10**9, time.time_ns() + 10**9))
     swap.tidy(tmp_path)
     assert log.read_bytes() == b"by hand\n"
-    assert (tmp_path / swap.UNPLACED).read_bytes() == b"one\ntwo\n"
+    assert (tmp_path / "log-not-added.csv").read_bytes() == b"one\ntwo\n"
 
 
 def test_a_line_logged_after_a_kill_finds_the_new_log(tmp_path: Path) -> None:
@@ -115,7 +116,7 @@ def test_a_line_logged_after_a_kill_finds_the_new_log(tmp_path: Path) -> None:
     replanning(folder)
     log = (folder / "log.csv").read_bytes()
     (folder / "log.csv").unlink()
-    (folder / f".log-next-{(folder / 'plan').stat().st_ino}").write_bytes(log)
+    (folder / f".beside-{(folder / 'plan').stat().st_ino}-log.csv").write_bytes(log)
     person = list(read_running(folder).day.people)[-1]
     later = read_plan(folder / "plan" / "plan.json").finish
     add_line(folder, {"at": later.isoformat(), "what": "back", "person": person})

@@ -1,0 +1,96 @@
+"""What the commands share: options, moments, and what can go wrong turned into messages and exit codes."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated, NoReturn
+
+import typer
+
+Folder = Annotated[Path, typer.Argument(help="The day folder: shop.toml, catalog.toml, designs.toml, orders.csv.")]
+Json = Annotated[bool, typer.Option("--json", help="A machine-readable answer on standard output.")]
+
+BAD_INPUT, NO_PLAN, AUDIT_FAILED = 1, 3, 4
+_MOST_SHOWN = 200
+
+
+class EffortChoice(StrEnum):
+    """How hard to think."""
+
+    quick = "quick"
+    normal = "normal"
+    thorough = "thorough"
+
+
+def moment_of(text: str, option: str) -> datetime:
+    """A moment given to an option; left out: now, to the second."""
+    from models.shop import moment
+
+    try:
+        return moment(text) if text else datetime.now().replace(microsecond=0)
+    except ValueError as error:
+        raise typer.BadParameter(f"{text!r}: {error}", param_hint=option) from None
+
+
+class Problems:
+    """Turns what can go wrong into messages and exit codes (contract, section 8)."""
+
+    def __init__(self, as_json: bool = False) -> None:
+        self.as_json = as_json
+
+    def __enter__(self) -> None:
+        return None
+
+    def __exit__(self, kind: object, error: BaseException | None, trace: object) -> None:
+        if error is None:
+            return
+        from models.problem import BadInput, Faulted, NoPlan
+        from scheduler.output.lock import Busy
+
+        if isinstance(error, BadInput):
+            self._bad_input(error)
+        if isinstance(error, NoPlan):
+            self._say({"sound": True, "reasons": list(error.reasons)}, ["There is no plan:", *error.reasons], NO_PLAN)
+        if isinstance(error, Faulted):
+            head = "The plan found breaks a rule by its own audit, so it was not written:"
+            self._say({"sound": True, "findings": list(error.reasons)}, [head, *error.reasons], AUDIT_FAILED)
+        if isinstance(error, Busy):
+            self._say({"busy": str(error)}, [str(error)], BAD_INPUT)
+        if isinstance(error, OSError):
+            self._say({"problem": str(error)}, [f"{error.filename or ''}: {error.strerror or error}"], BAD_INPUT)
+        if isinstance(error, KeyboardInterrupt):
+            self._say({"stopped": True}, ["Stopped; nothing was written."], 130)
+
+    def _bad_input(self, error: object) -> NoReturn:
+        from models.problem import BadInput
+
+        assert isinstance(error, BadInput)
+        count = len(error.problems)
+        lines = [str(problem) for problem in error.problems[:_MOST_SHOWN]]
+        if count > _MOST_SHOWN:
+            lines.append(f"... and {count - _MOST_SHOWN} more (--json lists them all)")
+        head = f"{count} problem{'s' if count != 1 else ''}; nothing was written."
+        self._say({"sound": False, "problems": [plain(p) for p in error.problems]}, [head, *lines], BAD_INPUT)
+
+    def _say(self, answer: dict[str, object], lines: list[str], code: int) -> NoReturn:
+        if self.as_json:
+            print_json(answer)
+        typer.echo("\n".join(lines), err=True)
+        raise typer.Exit(code)
+
+
+def plain(item: object) -> dict[str, object]:
+    """A dataclass as plain data."""
+    from dataclasses import asdict, is_dataclass
+
+    assert is_dataclass(item) and not isinstance(item, type)
+    return asdict(item)
+
+
+def print_json(answer: object) -> None:
+    """The answer on standard output."""
+    import json
+
+    typer.echo(json.dumps(answer, ensure_ascii=False, indent=1))
