@@ -2,11 +2,12 @@
 
 Every hand row is an interval of its own, so that between loading a platen and laying its layers a person may
 turn to another press; that is where the rhythm of one person with several presses comes from. What lies
-outside the stretch stands as it is.
+outside the stretch, before it or after, stands as it is.
 """
 
 from __future__ import annotations
 
+import itertools
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
@@ -18,6 +19,7 @@ from scheduler.instance import Instance
 from scheduler.linear import total
 from scheduler.timetable.acts import FAR
 from scheduler.timetable.record import Change, Loading
+from scheduler.timetable.shift import free_from, platens
 
 # Weights: late seconds, the last piece's finish, the press that will end last, every press's end.
 _LATE, _FINISH, _LAST, _SUM = 100_000, 1000, 20, 10
@@ -31,13 +33,14 @@ def retime(
     rest: Sequence[int],
     effort: float,
     seed: int = 0,
+    reach: int = 7200,
 ) -> list[Loading] | None:
-    """New times for the loadings of `stretch`, or None where nothing better was found.
+    """New times for the loadings of `stretch`, or None where nothing was found.
 
-    `others` and their times stand; those later on a press than the stretch must not be given. `rest[press]` is
-    the work in seconds a press still has after the stretch. `effort`: deterministic seconds.
+    `others` and their times stand. `rest[press]` is the work in seconds a press still has after the stretch.
+    `effort`: deterministic seconds. `reach`: by how many seconds the stretch may begin sooner than it does.
     """
-    return _Exact(instance, stretch, others, changes, rest).solve(effort, seed)
+    return _Exact(instance, stretch, others, changes, rest, reach).solve(effort, seed)
 
 
 class _Exact:
@@ -48,13 +51,15 @@ class _Exact:
         others: Sequence[Loading],
         changes: Sequence[Change],
         rest: Sequence[int],
+        reach: int,
     ) -> None:
         self.instance, self.rest = instance, rest
         self.stretch = sorted(stretch, key=lambda x: (x.start, x.press))
-        self.others, self.changes = others, changes
         self.model = cp_model.CpModel()
-        self.low = min(x.start for x in self.stretch) - 7200
+        self.low = max(0, min(x.start for x in self.stretch) - reach)
         self.high = max(x.finish for x in self.stretch) + 60
+        self.others = [x for x in others if x.finish > self.low and x.start < self.high]
+        self.changes = changes
         self.rows: dict[int, list[tuple[cp_model.IntVar, cp_model.IntVar]]] = {}
         self.peels: dict[int, tuple[cp_model.IntVar, cp_model.IntVar]] = {}
         self.hands: list[list[cp_model.IntervalVar]] = [[] for _ in instance.people]
@@ -68,7 +73,7 @@ class _Exact:
         self._objective()
 
     def _time(self, hint: int) -> cp_model.IntVar:
-        var = self.model.new_int_var(max(0, self.low), self.high, "")
+        var = self.model.new_int_var(self.low, self.high, "")
         self.model.add_hint(var, hint)
         return var
 
@@ -86,8 +91,7 @@ class _Exact:
             self._by_whom((loading.number, number), loading.press, start, end, script.times, number, who)
             rows.append((start, end))
         self.rows[loading.number] = rows
-        ready = max(0, self.instance.ready[script.task.line])
-        self.model.add(rows[0][0] >= ready)
+        self.model.add(rows[0][0] >= free_from(self.instance, loading))
         if script.peel is not None:
             self._peel(loading, rows)
 
@@ -149,45 +153,64 @@ class _Exact:
     def _presses(self) -> None:
         for press in self.instance.presses:
             mine = [x for x in self.stretch if x.press == press.index]
-            before = sorted((x for x in self.others if x.press == press.index), key=lambda x: x.off)
+            others = [x for x in self.others if x.press == press.index]
             if not mine:
                 continue
-            self._in_order(press.stations, mine, before)
-            lanes = []
+            for lane in platens(press, [*mine, *others]):
+                self._in_turn(lane)
+            for before, loading in itertools.pairwise(mine):
+                self.model.add(self._on(loading) >= self._on(before))
+            self._before_changes(mine)
+            lies = []
             for loading in mine:
                 rows = self.rows[loading.number]
-                size = self.model.new_int_var(1, self.high - max(0, self.low), "")
-                lanes.append((self.model.new_interval_var(rows[0][0], size, rows[-1][1], ""), loading))
+                size = self.model.new_int_var(1, self.high - self.low, "")
+                lies.append(self.model.new_interval_var(rows[0][0], size, rows[-1][1], ""))
             for span in _outside(press.windows, self.low, self.high):
-                for lane, _ in lanes:
+                for interval in lies:
                     closed = self.model.new_fixed_size_interval_var(span[0], span[1] - span[0], "")
-                    self.model.add_no_overlap([lane, closed])
+                    self.model.add_no_overlap([interval, closed])
             if press.stations > 1:
-                self._one_heat(mine, before)
+                self._one_heat(mine, others)
 
-    def _in_order(self, stations: int, mine: Sequence[Loading], before: Sequence[Loading]) -> None:
-        """Dressed in the order they were; a platen is free before it is dressed again, the setting stands."""
-        queue = [*before[-stations:], *mine]
-        for at, loading in enumerate(queue):
-            if loading.number not in self.rows:
+    def _in_turn(self, lane: Sequence[Loading]) -> None:
+        """A platen is free before it is dressed again, and the setting stands; changes between take their time."""
+        for number, loading in enumerate(lane):
+            before = lane[number - 1] if number else None
+            between = [
+                c
+                for c in self.changes
+                if c.press == loading.press and c.end <= loading.start and (before is None or c.start >= before.off)
+            ]
+            if before is not None and (before.number in self.rows or loading.number in self.rows):
+                self.model.add(self._on(loading) >= self._off(before) + sum(c.end - c.start for c in between))
+            if loading.number in self.rows:
+                for change in between:
+                    if change.warm_up or change.start < self.low:
+                        self.model.add(self._on(loading) >= change.end)
+                    elif before is None:
+                        self.model.add(self._on(loading) >= self.low + change.end - change.start)
+                self._after_all(loading, between)
+
+    def _before_changes(self, mine: Sequence[Loading]) -> None:
+        """What is off before a change that stands with all that follows it is off before it then too."""
+        last = max(x.start for x in mine)
+        starts = [c.start for c in self.changes if c.press == mine[0].press and c.start > last]
+        for loading in mine if starts else ():
+            self.model.add(self._off(loading) <= min(starts))
+
+    def _after_all(self, loading: Loading, between: Sequence[Change]) -> None:
+        """A change begins when every platen is free."""
+        for change in between:
+            if change.warm_up or change.start < self.low:
                 continue
-            start = self.rows[loading.number][0][0]
-            if at >= stations:
-                self.model.add(start >= self._off(queue[at - stations]))
-            if at:
-                self.model.add(start >= self._on(queue[at - 1]))
-            for change in self.changes:
-                if change.press == loading.press and change.end <= loading.start:
-                    self._after_change(change, queue[:at], start)
-
-    def _after_change(self, change: Change, earlier: Sequence[Loading], start: cp_model.IntVar) -> None:
-        """A change that stands before a loading takes its time after all that lay on the press before it."""
-        if change.warm_up or change.start < self.low:
-            self.model.add(start >= change.end)
-            return
-        for loading in earlier:
-            if loading.off <= change.start:
-                self.model.add(start >= self._off(loading) + (change.end - change.start))
+            for other in [*self.others, *self.stretch]:
+                if (
+                    other.press == loading.press
+                    and other.off <= change.start
+                    and (other.number in self.rows or loading.number in self.rows)
+                ):
+                    self.model.add(self._on(loading) >= self._off(other) + change.end - change.start)
 
     def _off(self, loading: Loading) -> cp_model.LinearExprT:
         rows = self.rows.get(loading.number)
@@ -197,7 +220,7 @@ class _Exact:
         rows = self.rows.get(loading.number)
         return rows[0][0] if rows else loading.start
 
-    def _one_heat(self, mine: Sequence[Loading], before: Sequence[Loading]) -> None:
+    def _one_heat(self, mine: Sequence[Loading], others: Sequence[Loading]) -> None:
         """With several platens under one heat, one closing at a time."""
         closings = []
         for loading in mine:
@@ -210,7 +233,7 @@ class _Exact:
                     else:
                         size = self.model.new_int_var(act.closed, act.hi, "")
                         closings.append(self.model.new_interval_var(shut, size, rows[number][0], ""))
-        for loading in before:
+        for loading in others:
             opens = iter(loading.opens)
             for number, act in enumerate(loading.script.acts):
                 if act.closed:
@@ -226,8 +249,8 @@ class _Exact:
             line = loading.script.task.line
             earlier = {last[line, n].number: last[line, n] for n in loading.pieces if (line, n) in last}
             for other in earlier.values():
-                if loading.number in self.rows:
-                    self.model.add(self.rows[loading.number][0][0] >= self._finish(other))
+                if loading.number in self.rows or other.number in self.rows:
+                    self.model.add(self._on(loading) >= self._finish(other))
             for n in loading.pieces:
                 last[line, n] = loading
 
@@ -253,33 +276,39 @@ class _Exact:
         self.model.add_cumulative(intervals, demands, self.instance.rack)
 
     def _objective(self) -> None:
-        instance, terms = self.instance, []
+        """Late orders, then the end of the stretch and what is left after it, then every press's and order's end."""
+        instance = self.instance
         last = self.model.new_int_var(0, self.high + max(self.rest, default=0) + 1, "")
         offs = []
         for press in instance.presses:
             mine = [x for x in self.stretch if x.press == press.index]
-            if mine:
-                offs += [self._off(x) for x in mine[-press.stations :]]
-                for x in mine[-press.stations :]:
-                    self.model.add(last >= self._off(x) + self.rest[press.index])
+            offs += [self._off(x) for x in mine[-press.stations :]]
+            for x in mine[-press.stations :]:
+                self.model.add(last >= self._off(x) + self.rest[press.index])
+        middle = any(self.rest)
+        final = self.model.new_int_var(0, self.high, "")
+        for loading in self.stretch:
+            self.model.add(final >= (self._off(loading) if middle else self._finish(loading)))
+        first, second = (_FINISH, _LAST) if middle else (_LAST, _FINISH)
+        self.model.minimize(total([first * last, second * final, _SUM * total(offs), *self._orders()]))
+
+    def _orders(self) -> list[cp_model.LinearExprT]:
+        """What the orders' last loadings of the stretch cost: late seconds dear, seconds cheap."""
         orders: dict[int, list[Loading]] = defaultdict(list)
         for loading in self.stretch:
-            orders[instance.order_of[loading.script.task.line]].append(loading)
+            orders[self.instance.order_of[loading.script.task.line]].append(loading)
+        terms: list[cp_model.LinearExprT] = []
         for order, loadings in orders.items():
             done = self.model.new_int_var(0, self.high, "")
             for loading in loadings:
                 self.model.add(done >= self._finish(loading))
-            due = instance.due[order]
-            if due is not None:
-                late = self.model.new_int_var(0, max(0, self.high - due) + 1, "")
+            due = self.instance.due[order]
+            if due is not None and self.high > due:
+                late = self.model.new_int_var(0, self.high - due, "")
                 self.model.add(late >= done - due)
-                terms.append(round(_LATE * instance.priority[order]) * late)
+                terms.append(round(_LATE * self.instance.priority[order]) * late)
             terms.append(done)
-        ends = [self._finish(x) for x in self.stretch]
-        final = self.model.new_int_var(0, self.high, "")
-        for end in ends:
-            self.model.add(final >= end)
-        self.model.minimize(total([_LAST * last, _SUM * total(offs), _FINISH * final, *terms]))
+        return terms
 
     def solve(self, effort: float, seed: int) -> list[Loading] | None:
         solver = cp_model.CpSolver()
