@@ -10,7 +10,7 @@ from __future__ import annotations
 import itertools
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from ortools.sat.python import cp_model
 
@@ -25,6 +25,13 @@ from scheduler.timetable.shift import free_from, platens
 _LATE, _FINISH, _LAST, _SUM = 100_000, 1000, 20, 10
 
 
+@dataclass
+class Budget:
+    """Deterministic seconds that are left."""
+
+    left: float
+
+
 def retime(
     instance: Instance,
     stretch: Sequence[Loading],
@@ -34,13 +41,21 @@ def retime(
     effort: float,
     seed: int = 0,
     reach: int = 7200,
+    near: Sequence[Loading] = (),
+    budget: Budget | None = None,
 ) -> list[Loading] | None:
     """New times for the loadings of `stretch`, or None where nothing was found.
 
-    `others` and their times stand. `rest[press]` is the work in seconds a press still has after the stretch.
-    `effort`: deterministic seconds. `reach`: by how many seconds the stretch may begin sooner than it does.
+    `others` and their times stand, but for those of `near`, which lie after the stretch and come back with it: they
+    move forward as one, by as much as the stretch makes room for, and that is what counts. `rest[press]` is the work
+    in seconds a press still has after the stretch. `effort`: deterministic seconds, taken from `budget` as they are
+    spent. `reach`: by how many seconds the stretch may begin sooner than it does.
     """
-    return _Exact(instance, stretch, others, changes, rest, reach).solve(effort, seed)
+    exact = _Exact(instance, stretch, others, changes, rest, reach, near)
+    found = exact.solve(effort, seed)
+    if budget is not None:
+        budget.left -= exact.spent
+    return found
 
 
 class _Exact:
@@ -52,13 +67,17 @@ class _Exact:
         changes: Sequence[Change],
         rest: Sequence[int],
         reach: int,
+        near: Sequence[Loading] = (),
     ) -> None:
         self.instance, self.rest = instance, rest
         self.stretch = sorted(stretch, key=lambda x: (x.start, x.press))
         self.model = cp_model.CpModel()
         self.low = max(0, min(x.start for x in self.stretch) - reach)
         self.high = max(x.finish for x in self.stretch) + 60
-        self.others = [x for x in others if x.finish > self.low and x.start < self.high]
+        self.others = [*near, *(x for x in others if x.finish > self.low and x.start < self.high)]
+        self.near = {x.number: x for x in near}
+        self.forward = self.model.new_int_var(0, reach if near else 0, "")
+        self.model.add_hint(self.forward, 0)
         self.changes = changes
         self.rows: dict[int, list[tuple[cp_model.IntVar, cp_model.IntVar]]] = {}
         self.peels: dict[int, tuple[cp_model.IntVar, cp_model.IntVar]] = {}
@@ -66,6 +85,8 @@ class _Exact:
         self.by: dict[tuple[int, int], list[tuple[int, cp_model.IntVar]]] = {}
         for loading in self.stretch:
             self._loading(loading)
+        for loading in near:
+            self.model.add(self._on(loading) >= free_from(instance, loading))
         self._people()
         self._presses()
         self._pieces()
@@ -143,12 +164,21 @@ class _Exact:
         busy: dict[int, list[Span]] = defaultdict(list)
         for other in self.others:
             for start, end, person in [*other.done, *([other.peel] if other.peel else [])]:
-                if end > self.low:
+                if other.number in self.near:
+                    self.hands[person].append(self._fixed(other, start, end))
+                elif end > self.low:
                     busy[person].append((start, end))
         for who in self.instance.people:
             for a, b in union([*busy[who.index], *_outside(who.windows, self.low, self.high)]):
                 self.hands[who.index].append(self.model.new_fixed_size_interval_var(a, b - a, ""))
             self.model.add_no_overlap(self.hands[who.index])
+
+    def _fixed(self, other: Loading, start: int, end: int) -> cp_model.IntervalVar:
+        """A stretch of time of a loading that stands, or moves forward with all that are near."""
+        return self.model.new_fixed_size_interval_var(self._at(other, start), end - start, "")
+
+    def _at(self, other: Loading, moment: int) -> cp_model.LinearExprT:
+        return moment - self.forward if other.number in self.near else moment
 
     def _presses(self) -> None:
         for press in self.instance.presses:
@@ -182,7 +212,7 @@ class _Exact:
                 for c in self.changes
                 if c.press == loading.press and c.end <= loading.start and (before is None or c.start >= before.off)
             ]
-            if before is not None and (before.number in self.rows or loading.number in self.rows):
+            if before is not None and self._moves(before, loading):
                 self.model.add(self._on(loading) >= self._off(before) + sum(c.end - c.start for c in between))
             if loading.number in self.rows:
                 for change in between:
@@ -191,6 +221,11 @@ class _Exact:
                     elif before is None:
                         self.model.add(self._on(loading) >= self.low + change.end - change.start)
                 self._after_all(loading, between)
+
+    def _moves(self, before: Loading, loading: Loading) -> bool:
+        """Whether the time between two loadings is not settled."""
+        fixed = before.number not in self.rows and loading.number not in self.rows
+        return not fixed or (before.number in self.near) != (loading.number in self.near)
 
     def _before_changes(self, mine: Sequence[Loading]) -> None:
         """What is off before a change that stands with all that follows it is off before it then too."""
@@ -205,20 +240,16 @@ class _Exact:
             if change.warm_up or change.start < self.low:
                 continue
             for other in [*self.others, *self.stretch]:
-                if (
-                    other.press == loading.press
-                    and other.off <= change.start
-                    and (other.number in self.rows or loading.number in self.rows)
-                ):
+                if other.press == loading.press and other.off <= change.start and self._moves(other, loading):
                     self.model.add(self._on(loading) >= self._off(other) + change.end - change.start)
 
     def _off(self, loading: Loading) -> cp_model.LinearExprT:
         rows = self.rows.get(loading.number)
-        return rows[-1][1] if rows else loading.off
+        return rows[-1][1] if rows else self._at(loading, loading.off)
 
     def _on(self, loading: Loading) -> cp_model.LinearExprT:
         rows = self.rows.get(loading.number)
-        return rows[0][0] if rows else loading.start
+        return rows[0][0] if rows else self._at(loading, loading.start)
 
     def _one_heat(self, mine: Sequence[Loading], others: Sequence[Loading]) -> None:
         """With several platens under one heat, one closing at a time."""
@@ -239,7 +270,7 @@ class _Exact:
                 if act.closed:
                     closed, opened = loading.done[number - 1][1], next(opens)
                     if opened > self.low:
-                        closings.append(self.model.new_fixed_size_interval_var(closed, opened - closed, ""))
+                        closings.append(self._fixed(loading, closed, opened))
         self.model.add_no_overlap(closings)
 
     def _pieces(self) -> None:
@@ -249,7 +280,7 @@ class _Exact:
             line = loading.script.task.line
             earlier = {last[line, n].number: last[line, n] for n in loading.pieces if (line, n) in last}
             for other in earlier.values():
-                if loading.number in self.rows or other.number in self.rows:
+                if self._moves(other, loading):
                     self.model.add(self._on(loading) >= self._finish(other))
             for n in loading.pieces:
                 last[line, n] = loading
@@ -257,7 +288,7 @@ class _Exact:
     def _finish(self, loading: Loading) -> cp_model.LinearExprT:
         if loading.number in self.peels:
             return self.peels[loading.number][1]
-        return self._off(loading) if loading.number in self.rows else loading.finish
+        return self._off(loading) if loading.number in self.rows else self._at(loading, loading.finish)
 
     def _rack(self) -> None:
         if self.instance.rack is None:
@@ -271,7 +302,7 @@ class _Exact:
                 demands.append(len(loading.pieces))
         for other in self.others:
             if other.peel is not None and other.peel[0] > self.low:
-                intervals.append(self.model.new_fixed_size_interval_var(other.off, other.peel[0] - other.off, ""))
+                intervals.append(self._fixed(other, other.off, other.peel[0]))
                 demands.append(len(other.pieces))
         self.model.add_cumulative(intervals, demands, self.instance.rack)
 
@@ -290,7 +321,8 @@ class _Exact:
         for loading in self.stretch:
             self.model.add(final >= (self._off(loading) if middle else self._finish(loading)))
         first, second = (_FINISH, _LAST) if middle else (_LAST, _FINISH)
-        self.model.minimize(total([first * last, second * final, _SUM * total(offs), *self._orders()]))
+        terms = [-10 * _FINISH * self.forward] if self.near else [first * last, second * final]
+        self.model.minimize(total([*terms, _SUM * total(offs), *self._orders()]))
 
     def _orders(self) -> list[cp_model.LinearExprT]:
         """What the orders' last loadings of the stretch cost: late seconds dear, seconds cheap."""
@@ -312,18 +344,20 @@ class _Exact:
 
     def solve(self, effort: float, seed: int) -> list[Loading] | None:
         solver = cp_model.CpSolver()
-        solver.parameters.num_workers = 2
-        solver.parameters.interleave_search = True
+        solver.parameters.num_workers = 1
+        solver.parameters.linearization_level = 0
+        solver.parameters.use_hard_precedences_in_cumulative = True
+        solver.parameters.use_strong_propagation_in_disjunctive = True
         solver.parameters.cp_model_probing_level = 0
         solver.parameters.symmetry_level = 0
         solver.parameters.max_deterministic_time = effort
         solver.parameters.random_seed = seed
         status = solver.solve(self.model)
-        self.status = solver.status_name(status)
+        self.spent = max(0.001, solver.response_proto.deterministic_time)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return None
-        self.gap = solver.objective_value - solver.best_objective_bound
-        return [self._read(solver, loading) for loading in self.stretch]
+        forward = solver.value(self.forward)
+        return [*(self._read(solver, x) for x in self.stretch), *(sooner(x, forward) for x in self.near.values())]
 
     def _read(self, solver: cp_model.CpSolver, loading: Loading) -> Loading:
         script = loading.script
@@ -342,6 +376,20 @@ class _Exact:
 
     def _who(self, solver: cp_model.CpSolver, key: tuple[int, int]) -> int:
         return next(who for who, mine in self.by[key] if solver.value(mine))
+
+
+def sooner(loading: Loading, seconds: int) -> Loading:
+    """The loading so many seconds sooner, row for row."""
+    peel = None
+    if loading.peel is not None:
+        peel = (loading.peel[0] - seconds, loading.peel[1] - seconds, loading.peel[2])
+    return replace(
+        loading,
+        done=[(start - seconds, end - seconds, who) for start, end, who in loading.done],
+        opens=[moment - seconds for moment in loading.opens],
+        opened=loading.opened - seconds,
+        peel=peel,
+    )
 
 
 def _outside(windows: Sequence[Span], low: int, high: int) -> list[Span]:

@@ -9,6 +9,7 @@ alone it is the longest path in a temporal network: Dechter, Meiri and Pearl, 19
 from __future__ import annotations
 
 import heapq
+import itertools
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
@@ -21,8 +22,26 @@ from scheduler.timetable.record import Change, Loading, Timetable
 
 
 def drawn_forward(instance: Instance, table: Timetable) -> Timetable:
-    """The earliest timetable with the same people and orders; no row of it is later, but a wait may grow."""
-    return measure(instance, _Network(instance, table).run())
+    """The earliest timetable with the same people and orders; no row of it is later, but a wait may grow.
+    Where the rack would not hold it, the one given comes back."""
+    found = _Network(instance, table).run()
+    return measure(instance, found if _rack_holds(instance, found) else table)
+
+
+def _rack_holds(instance: Instance, table: Timetable) -> bool:
+    """Whether no more pieces lie cooling at once than the rack takes; it is no rule between two rows."""
+    if instance.rack is None:
+        return True
+    events = [(until, -pieces) for until, pieces in instance.standing.rack] if instance.standing else []
+    lying = -sum(pieces for _, pieces in events)
+    for loading in table.loadings:
+        if loading.peel is not None and loading.peel[0] > loading.off:
+            events += [(loading.off, len(loading.pieces)), (loading.peel[0], -len(loading.pieces))]
+    for _, pieces in sorted(events):
+        lying += pieces
+        if lying > instance.rack:
+            return False
+    return True
 
 
 def free_from(instance: Instance, loading: Loading) -> int:
@@ -122,7 +141,7 @@ class _Network:
             self._in_turn(sorted(mine, key=lambda n: (self.was[n], self.was[n] + self.size[n])))
 
     def _in_turn(self, nodes: Sequence[int]) -> None:
-        for before, node in zip(nodes, nodes[1:], strict=False):
+        for before, node in itertools.pairwise(nodes):
             self._follows(node, before)
 
     def _press(self, side: PressSide) -> None:
@@ -133,7 +152,7 @@ class _Network:
             rows = [(self.was[self.first[x.number]], self.first[x.number], self._last(x)) for x in lane]
             rows += [(self.was[n], n, n) for n in changes]
             rows.sort()
-            for before, row in zip(rows, rows[1:], strict=False):
+            for before, row in itertools.pairwise(rows):
                 self._follows(row[1], before[2])
             if rows:
                 self.floor[rows[0][1]] = max(self.floor[rows[0][1]], off)
@@ -149,7 +168,7 @@ class _Network:
                     node = self.first[loading.number] + number
                     closings.append((self.was[node - 1] + self.size[node - 1], node, act.closed, loading))
         closings.sort(key=lambda c: c[:2])
-        for (_, node, closed, loading), (_, then, _, _) in zip(closings, closings[1:], strict=False):
+        for (_, node, closed, loading), (_, then, _, _) in itertools.pairwise(closings):
             before, lag = (node - 1, self.size[node - 1] + closed) if loading.script.auto_open else (node, 0)
             self.after[before].append((then - 1, lag - self.size[then - 1]))
 
