@@ -10,44 +10,35 @@ from dataclasses import replace
 
 from scheduler.calendar import Spans
 from scheduler.instance import Instance
-from scheduler.timetable.exact import Budget, retime
-from scheduler.timetable.measure import measure
+from scheduler.timetable.exact import Budget, retime, sooner
 from scheduler.timetable.record import Change, Loading, Timetable
 from scheduler.timetable.shift import drawn_forward
 
 SIZE, STEP = 8, 5  # loadings in a window, and by how many the next one begins later
 _SLICE = 0.03  # deterministic seconds a window may take
 _PASSES = 3
-_AT_ONCE = 20  # windows after which the whole is drawn forward and measured
 _REACH = 120  # seconds by which a window may begin sooner
 
 
 def rolled(instance: Instance, table: Timetable, effort: float, seed: int) -> Timetable:
     """A timetable no worse than the one given. `effort`: deterministic seconds for all windows together."""
-    best = min(table, drawn_forward(instance, table), key=lambda t: t.value)
+    best = better(table, drawn_forward(instance, table))
     budget = Budget(effort)
     for number in range(_PASSES):
-        before = best.value
-        firsts = _most_idle_first(instance, best, number * SIZE // _PASSES)
-        for at in range(0, len(firsts), _AT_ONCE):
+        before = best
+        for first in _most_idle_first(instance, best, number * SIZE // _PASSES):
             if budget.left <= 0:
                 return best
-            best = _some(instance, best, firsts[at : at + _AT_ONCE], budget, seed + number)
-        if best.value == before:
+            found = _window(instance, best, first, budget, seed + number)
+            best = found if found is not None and found.value <= best.value else best
+        if best is before:
             break
     return best
 
 
-def _some(instance: Instance, best: Timetable, firsts: Sequence[int], budget: Budget, seed: int) -> Timetable:
-    """Some windows in turn, then the whole: kept if its value is better."""
-    table = best
-    for first in firsts:
-        if budget.left > 0:
-            table = _window(instance, table, first, budget, seed)
-    if table is best:
-        return best
-    found = min(measure(instance, table), drawn_forward(instance, table), key=lambda t: t.value)
-    return found if found.value < best.value else best
+def better(table: Timetable, other: Timetable | None) -> Timetable:
+    """The better of two, the first where they are alike."""
+    return other if other is not None and other.value < table.value else table
 
 
 def _most_idle_first(instance: Instance, table: Timetable, offset: int) -> list[int]:
@@ -75,7 +66,8 @@ def _in_order(table: Timetable) -> list[Loading]:
     return sorted(table.loadings, key=lambda x: (x.start, x.press, x.number))
 
 
-def _window(instance: Instance, table: Timetable, first: int, budget: Budget, seed: int) -> Timetable:
+def _window(instance: Instance, table: Timetable, first: int, budget: Budget, seed: int) -> Timetable | None:
+    """The timetable with one window put right; None where that brought nothing."""
     order = _in_order(table)
     stretch, later = order[first : first + SIZE], order[first + SIZE :]
     high = max(x.finish for x in stretch) + 60
@@ -88,8 +80,26 @@ def _window(instance: Instance, table: Timetable, first: int, budget: Budget, se
     effort = min(_SLICE, budget.left)
     found = retime(instance, stretch, others, table.changes, rest, effort, seed, _REACH, near, budget)
     if found is None or _worth(instance, found, moved, rest) >= _worth(instance, [*stretch, *near], moved, rest):
-        return table
-    return put_in(instance, table, found)
+        return None
+    forward = near[0].start - next(x.start for x in found if x.number == near[0].number) if near else 0
+    put = put_in(instance, table, [x for x in found if x.number not in moved])
+    return drawn_forward(instance, *_nearer(put, later, forward))
+
+
+def _nearer(table: Timetable, later: Sequence[Loading], forward: int) -> tuple[Timetable, dict[Change, int]]:
+    """All that comes later so many seconds sooner, whether its calendar takes it or not; and when warm-ups begin."""
+    if not forward:
+        return table, {}
+    numbers, start = {x.number for x in later}, later[0].start
+    loadings = [sooner(x, forward) if x.number in numbers else x for x in table.loadings]
+    changes, warm = [], {}
+    for change in table.changes:
+        if change.start >= start:
+            change, was = replace(change, start=change.start - forward, end=change.end - forward), change.start
+            if change.warm_up:
+                warm[change] = was
+        changes.append(change)
+    return replace(table, loadings=loadings, changes=changes), warm
 
 
 def _worth(

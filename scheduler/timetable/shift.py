@@ -11,7 +11,7 @@ from __future__ import annotations
 import heapq
 import itertools
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from scheduler.calendar import Spans
@@ -21,11 +21,14 @@ from scheduler.timetable.measure import measure
 from scheduler.timetable.record import Change, Loading, Timetable
 
 
-def drawn_forward(instance: Instance, table: Timetable) -> Timetable:
-    """The earliest timetable with the same people and orders; no row of it is later, but a wait may grow.
-    Where the rack would not hold it, the one given comes back."""
-    found = _Network(instance, table).run()
-    return measure(instance, found if _rack_holds(instance, found) else table)
+def drawn_forward(instance: Instance, table: Timetable, warm: Mapping[Change, int] | None = None) -> Timetable | None:
+    """The earliest timetable with the same people and orders; None where there is none, or the rack would not hold it.
+
+    Only the orders are taken from the times of `table`, which need not fit any calendar. Warm-ups stand, those in
+    `warm` at the second given there.
+    """
+    found = _Network(instance, table, warm or {}).run()
+    return measure(instance, found) if found is not None and _rack_holds(instance, found) else None
 
 
 def _rack_holds(instance: Instance, table: Timetable) -> bool:
@@ -66,7 +69,7 @@ def platens(side: PressSide, loadings: Iterable[Loading]) -> list[list[Loading]]
 class _Network:
     """Rows are nodes, in the order of their present starts."""
 
-    def __init__(self, instance: Instance, table: Timetable) -> None:
+    def __init__(self, instance: Instance, table: Timetable, warm: Mapping[Change, int]) -> None:
         self.instance, self.table = instance, table
         self.was: list[int] = []
         self.size: list[int] = []
@@ -81,7 +84,7 @@ class _Network:
             self._loading(loading)
         for change in table.changes:
             spans = () if change.warm_up else instance.presses[change.press].open
-            floor = change.start if change.warm_up else 0
+            floor = warm.get(change, change.start) if change.warm_up else 0
             self.changes.append(self._node(change.start, change.end, floor, spans))
         self._people()
         for side in instance.presses:
@@ -182,8 +185,11 @@ class _Network:
                 self._follows(self.first[loading.number], self.peel.get(number, self._last(other)))
             last.update(((line, n), loading) for n in loading.pieces)
 
-    def run(self) -> Timetable:
+    def run(self) -> Timetable | None:
+        """The earliest timetable; None where rows would have to wait for themselves, or find no time."""
         starts = self._earliest()
+        if starts is None:
+            return None
         loadings = [self._read(starts, loading) for loading in self.table.loadings]
         changes = [
             replace(change, start=starts[node], end=starts[node] + self.size[node])
@@ -191,8 +197,9 @@ class _Network:
         ]
         return replace(self.table, loadings=loadings, changes=sorted(changes, key=_by_start))
 
-    def _earliest(self) -> list[int]:
+    def _earliest(self) -> list[int] | None:
         """Every row waits for what it has to wait for, and no longer."""
+        end = self.instance.horizon
         starts = [self._pushed(node, floor) for node, floor in enumerate(self.floor)]
         rank = sorted(range(len(starts)), key=lambda n: (self.was[n], n))
         place = [0] * len(rank)
@@ -208,6 +215,8 @@ class _Network:
             for then, seconds in [*self.after[node], *self._caught(node, starts)]:
                 if at + seconds > starts[then]:
                     starts[then] = self._pushed(then, at + seconds)
+                    if starts[then] > end:
+                        return None
                     if not queued[place[then]]:
                         queued[place[then]] = True
                         heapq.heappush(heap, place[then])
@@ -218,7 +227,7 @@ class _Network:
         for opens, closes in self.spans[node]:
             if closes - self.size[node] >= at:
                 return max(at, opens)
-        return at
+        return FAR if self.spans[node] else at
 
     def _caught(self, node: int, starts: Sequence[int]) -> Iterable[tuple[int, int]]:
         """A loading that would not be off before its press closes begins when it opens again."""
