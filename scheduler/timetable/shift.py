@@ -152,13 +152,13 @@ class _Network:
         changes = [n for n, c in zip(self.changes, self.table.changes, strict=True) if c.press == side.index]
         lying = [*sorted(side.stands.lying), *[0] * side.stations][: side.stations]
         for lane, off in zip(platens(side, mine), lying, strict=True):
-            rows = [(self.was[self.first[x.number]], self.first[x.number], self._last(x)) for x in lane]
-            rows += [(self.was[n], n, n) for n in changes]
+            rows = [(self.was[n], 0, n, n) for n in changes]  # one of no length comes before what it is for
+            rows += [(self.was[self.first[x.number]], 1, self.first[x.number], self._last(x)) for x in lane]
             rows.sort()
             for before, row in itertools.pairwise(rows):
-                self._follows(row[1], before[2])
+                self._follows(row[2], before[3])
             if rows:
-                self.floor[rows[0][1]] = max(self.floor[rows[0][1]], off)
+                self.floor[rows[0][2]] = max(self.floor[rows[0][2]], off)
         if side.stations > 1:
             self._one_heat(mine)
 
