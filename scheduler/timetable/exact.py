@@ -344,10 +344,14 @@ class _Exact:
 
     def solve(self, effort: float, seed: int) -> list[Loading] | None:
         solver = cp_model.CpSolver()
-        solver.parameters.num_workers = 1
-        solver.parameters.linearization_level = 0
-        solver.parameters.use_hard_precedences_in_cumulative = True
-        solver.parameters.use_strong_propagation_in_disjunctive = True
+        if self.others:  # a short window: propagation alone, soon done
+            solver.parameters.num_workers = 1
+            solver.parameters.linearization_level = 0
+            solver.parameters.use_hard_precedences_in_cumulative = True
+            solver.parameters.use_strong_propagation_in_disjunctive = True
+        else:
+            solver.parameters.num_workers = 2
+            solver.parameters.interleave_search = True
         solver.parameters.cp_model_probing_level = 0
         solver.parameters.symmetry_level = 0
         solver.parameters.max_deterministic_time = effort
