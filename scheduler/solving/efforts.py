@@ -13,7 +13,7 @@ class Effort:
     """`jobs`: grain of the search; `moves` and `starts` of the local search,
     `finalists` of each are played; `rounds` of CP-SAT of `slice`
     deterministic seconds each; `chains`: other ways a line may go that are tried; `polish`: deterministic
-    seconds a window of the exact timetable may take (0: none), `bound` those of the bounds; `lighter`: efforts spent
+    seconds all windows of the exact timetable may take (0: none), `bound` those of the bounds; `lighter`: efforts spent
     before it, so that more effort never gives a worse plan."""
 
     jobs: int

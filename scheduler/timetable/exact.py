@@ -2,14 +2,15 @@
 
 Every hand row is an interval of its own, so that between loading a platen and laying its layers a person may
 turn to another press; that is where the rhythm of one person with several presses comes from. What lies
-outside the stretch stands as it is.
+outside the stretch, before it or after, stands as it is.
 """
 
 from __future__ import annotations
 
+import itertools
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from ortools.sat.python import cp_model
 
@@ -18,9 +19,17 @@ from scheduler.instance import Instance
 from scheduler.linear import total
 from scheduler.timetable.acts import FAR
 from scheduler.timetable.record import Change, Loading
+from scheduler.timetable.shift import free_from, platens
 
 # Weights: late seconds, the last piece's finish, the press that will end last, every press's end.
 _LATE, _FINISH, _LAST, _SUM = 100_000, 1000, 20, 10
+
+
+@dataclass
+class Budget:
+    """Deterministic seconds that are left."""
+
+    left: float
 
 
 def retime(
@@ -31,13 +40,22 @@ def retime(
     rest: Sequence[int],
     effort: float,
     seed: int = 0,
+    reach: int = 7200,
+    near: Sequence[Loading] = (),
+    budget: Budget | None = None,
 ) -> list[Loading] | None:
-    """New times for the loadings of `stretch`, or None where nothing better was found.
+    """New times for the loadings of `stretch`, or None where nothing was found.
 
-    `others` and their times stand; those later on a press than the stretch must not be given. `rest[press]` is
-    the work in seconds a press still has after the stretch. `effort`: deterministic seconds.
+    `others` and their times stand, but for those of `near`, which lie after the stretch and come back with it: they
+    move forward as one, by as much as the stretch makes room for, and that is what counts. `rest[press]` is the work
+    in seconds a press still has after the stretch. `effort`: deterministic seconds, taken from `budget` as they are
+    spent. `reach`: by how many seconds the stretch may begin sooner than it does.
     """
-    return _Exact(instance, stretch, others, changes, rest).solve(effort, seed)
+    exact = _Exact(instance, stretch, others, changes, rest, reach, near)
+    found = exact.solve(effort, seed)
+    if budget is not None:
+        budget.left -= exact.spent
+    return found
 
 
 class _Exact:
@@ -48,19 +66,27 @@ class _Exact:
         others: Sequence[Loading],
         changes: Sequence[Change],
         rest: Sequence[int],
+        reach: int,
+        near: Sequence[Loading] = (),
     ) -> None:
         self.instance, self.rest = instance, rest
         self.stretch = sorted(stretch, key=lambda x: (x.start, x.press))
-        self.others, self.changes = others, changes
         self.model = cp_model.CpModel()
-        self.low = min(x.start for x in self.stretch) - 7200
+        self.low = max(0, min(x.start for x in self.stretch) - reach)
         self.high = max(x.finish for x in self.stretch) + 60
+        self.others = [*near, *(x for x in others if x.finish > self.low and x.start < self.high)]
+        self.near = {x.number: x for x in near}
+        self.forward = self.model.new_int_var(0, reach if near else 0, "")
+        self.model.add_hint(self.forward, 0)
+        self.changes = changes
         self.rows: dict[int, list[tuple[cp_model.IntVar, cp_model.IntVar]]] = {}
         self.peels: dict[int, tuple[cp_model.IntVar, cp_model.IntVar]] = {}
         self.hands: list[list[cp_model.IntervalVar]] = [[] for _ in instance.people]
         self.by: dict[tuple[int, int], list[tuple[int, cp_model.IntVar]]] = {}
         for loading in self.stretch:
             self._loading(loading)
+        for loading in near:
+            self.model.add(self._on(loading) >= free_from(instance, loading))
         self._people()
         self._presses()
         self._pieces()
@@ -68,7 +94,7 @@ class _Exact:
         self._objective()
 
     def _time(self, hint: int) -> cp_model.IntVar:
-        var = self.model.new_int_var(max(0, self.low), self.high, "")
+        var = self.model.new_int_var(self.low, self.high, "")
         self.model.add_hint(var, hint)
         return var
 
@@ -86,8 +112,7 @@ class _Exact:
             self._by_whom((loading.number, number), loading.press, start, end, script.times, number, who)
             rows.append((start, end))
         self.rows[loading.number] = rows
-        ready = max(0, self.instance.ready[script.task.line])
-        self.model.add(rows[0][0] >= ready)
+        self.model.add(rows[0][0] >= free_from(self.instance, loading))
         if script.peel is not None:
             self._peel(loading, rows)
 
@@ -139,65 +164,94 @@ class _Exact:
         busy: dict[int, list[Span]] = defaultdict(list)
         for other in self.others:
             for start, end, person in [*other.done, *([other.peel] if other.peel else [])]:
-                if end > self.low:
+                if other.number in self.near:
+                    self.hands[person].append(self._fixed(other, start, end))
+                elif end > self.low:
                     busy[person].append((start, end))
         for who in self.instance.people:
             for a, b in union([*busy[who.index], *_outside(who.windows, self.low, self.high)]):
                 self.hands[who.index].append(self.model.new_fixed_size_interval_var(a, b - a, ""))
             self.model.add_no_overlap(self.hands[who.index])
 
+    def _fixed(self, other: Loading, start: int, end: int) -> cp_model.IntervalVar:
+        """A stretch of time of a loading that stands, or moves forward with all that are near."""
+        return self.model.new_fixed_size_interval_var(self._at(other, start), end - start, "")
+
+    def _at(self, other: Loading, moment: int) -> cp_model.LinearExprT:
+        return moment - self.forward if other.number in self.near else moment
+
     def _presses(self) -> None:
         for press in self.instance.presses:
             mine = [x for x in self.stretch if x.press == press.index]
-            before = sorted((x for x in self.others if x.press == press.index), key=lambda x: x.off)
+            others = [x for x in self.others if x.press == press.index]
             if not mine:
                 continue
-            self._in_order(press.stations, mine, before)
-            lanes = []
+            for lane in platens(press, [*mine, *others]):
+                self._in_turn(lane)
+            for before, loading in itertools.pairwise(mine):
+                self.model.add(self._on(loading) >= self._on(before))
+            self._before_changes(mine)
+            lies = []
             for loading in mine:
                 rows = self.rows[loading.number]
-                size = self.model.new_int_var(1, self.high - max(0, self.low), "")
-                lanes.append((self.model.new_interval_var(rows[0][0], size, rows[-1][1], ""), loading))
+                size = self.model.new_int_var(1, self.high - self.low, "")
+                lies.append(self.model.new_interval_var(rows[0][0], size, rows[-1][1], ""))
             for span in _outside(press.windows, self.low, self.high):
-                for lane, _ in lanes:
+                for interval in lies:
                     closed = self.model.new_fixed_size_interval_var(span[0], span[1] - span[0], "")
-                    self.model.add_no_overlap([lane, closed])
+                    self.model.add_no_overlap([interval, closed])
             if press.stations > 1:
-                self._one_heat(mine, before)
+                self._one_heat(mine, others)
 
-    def _in_order(self, stations: int, mine: Sequence[Loading], before: Sequence[Loading]) -> None:
-        """Dressed in the order they were; a platen is free before it is dressed again, the setting stands."""
-        queue = [*before[-stations:], *mine]
-        for at, loading in enumerate(queue):
-            if loading.number not in self.rows:
+    def _in_turn(self, lane: Sequence[Loading]) -> None:
+        """A platen is free before it is dressed again, and the setting stands; changes between take their time."""
+        for number, loading in enumerate(lane):
+            before = lane[number - 1] if number else None
+            between = [
+                c
+                for c in self.changes
+                if c.press == loading.press and c.end <= loading.start and (before is None or c.start >= before.off)
+            ]
+            if before is not None and self._moves(before, loading):
+                self.model.add(self._on(loading) >= self._off(before) + sum(c.end - c.start for c in between))
+            if loading.number in self.rows:
+                for change in between:
+                    if change.warm_up or change.start < self.low:
+                        self.model.add(self._on(loading) >= change.end)
+                    elif before is None:
+                        self.model.add(self._on(loading) >= self.low + change.end - change.start)
+                self._after_all(loading, between)
+
+    def _moves(self, before: Loading, loading: Loading) -> bool:
+        """Whether the time between two loadings is not settled."""
+        fixed = before.number not in self.rows and loading.number not in self.rows
+        return not fixed or (before.number in self.near) != (loading.number in self.near)
+
+    def _before_changes(self, mine: Sequence[Loading]) -> None:
+        """What is off before a change that stands with all that follows it is off before it then too."""
+        last = max(x.start for x in mine)
+        starts = [c.start for c in self.changes if c.press == mine[0].press and c.start > last]
+        for loading in mine if starts else ():
+            self.model.add(self._off(loading) <= min(starts))
+
+    def _after_all(self, loading: Loading, between: Sequence[Change]) -> None:
+        """A change begins when every platen is free."""
+        for change in between:
+            if change.warm_up or change.start < self.low:
                 continue
-            start = self.rows[loading.number][0][0]
-            if at >= stations:
-                self.model.add(start >= self._off(queue[at - stations]))
-            if at:
-                self.model.add(start >= self._on(queue[at - 1]))
-            for change in self.changes:
-                if change.press == loading.press and change.end <= loading.start:
-                    self._after_change(change, queue[:at], start)
-
-    def _after_change(self, change: Change, earlier: Sequence[Loading], start: cp_model.IntVar) -> None:
-        """A change that stands before a loading takes its time after all that lay on the press before it."""
-        if change.warm_up or change.start < self.low:
-            self.model.add(start >= change.end)
-            return
-        for loading in earlier:
-            if loading.off <= change.start:
-                self.model.add(start >= self._off(loading) + (change.end - change.start))
+            for other in [*self.others, *self.stretch]:
+                if other.press == loading.press and other.off <= change.start and self._moves(other, loading):
+                    self.model.add(self._on(loading) >= self._off(other) + change.end - change.start)
 
     def _off(self, loading: Loading) -> cp_model.LinearExprT:
         rows = self.rows.get(loading.number)
-        return rows[-1][1] if rows else loading.off
+        return rows[-1][1] if rows else self._at(loading, loading.off)
 
     def _on(self, loading: Loading) -> cp_model.LinearExprT:
         rows = self.rows.get(loading.number)
-        return rows[0][0] if rows else loading.start
+        return rows[0][0] if rows else self._at(loading, loading.start)
 
-    def _one_heat(self, mine: Sequence[Loading], before: Sequence[Loading]) -> None:
+    def _one_heat(self, mine: Sequence[Loading], others: Sequence[Loading]) -> None:
         """With several platens under one heat, one closing at a time."""
         closings = []
         for loading in mine:
@@ -210,13 +264,13 @@ class _Exact:
                     else:
                         size = self.model.new_int_var(act.closed, act.hi, "")
                         closings.append(self.model.new_interval_var(shut, size, rows[number][0], ""))
-        for loading in before:
+        for loading in others:
             opens = iter(loading.opens)
             for number, act in enumerate(loading.script.acts):
                 if act.closed:
                     closed, opened = loading.done[number - 1][1], next(opens)
                     if opened > self.low:
-                        closings.append(self.model.new_fixed_size_interval_var(closed, opened - closed, ""))
+                        closings.append(self._fixed(loading, closed, opened))
         self.model.add_no_overlap(closings)
 
     def _pieces(self) -> None:
@@ -226,15 +280,15 @@ class _Exact:
             line = loading.script.task.line
             earlier = {last[line, n].number: last[line, n] for n in loading.pieces if (line, n) in last}
             for other in earlier.values():
-                if loading.number in self.rows:
-                    self.model.add(self.rows[loading.number][0][0] >= self._finish(other))
+                if self._moves(other, loading):
+                    self.model.add(self._on(loading) >= self._finish(other))
             for n in loading.pieces:
                 last[line, n] = loading
 
     def _finish(self, loading: Loading) -> cp_model.LinearExprT:
         if loading.number in self.peels:
             return self.peels[loading.number][1]
-        return self._off(loading) if loading.number in self.rows else loading.finish
+        return self._off(loading) if loading.number in self.rows else self._at(loading, loading.finish)
 
     def _rack(self) -> None:
         if self.instance.rack is None:
@@ -248,53 +302,66 @@ class _Exact:
                 demands.append(len(loading.pieces))
         for other in self.others:
             if other.peel is not None and other.peel[0] > self.low:
-                intervals.append(self.model.new_fixed_size_interval_var(other.off, other.peel[0] - other.off, ""))
+                intervals.append(self._fixed(other, other.off, other.peel[0]))
                 demands.append(len(other.pieces))
         self.model.add_cumulative(intervals, demands, self.instance.rack)
 
     def _objective(self) -> None:
-        instance, terms = self.instance, []
+        """Late orders, then the end of the stretch and what is left after it, then every press's and order's end."""
+        instance = self.instance
         last = self.model.new_int_var(0, self.high + max(self.rest, default=0) + 1, "")
         offs = []
         for press in instance.presses:
             mine = [x for x in self.stretch if x.press == press.index]
-            if mine:
-                offs += [self._off(x) for x in mine[-press.stations :]]
-                for x in mine[-press.stations :]:
-                    self.model.add(last >= self._off(x) + self.rest[press.index])
+            offs += [self._off(x) for x in mine[-press.stations :]]
+            for x in mine[-press.stations :]:
+                self.model.add(last >= self._off(x) + self.rest[press.index])
+        middle = any(self.rest)
+        final = self.model.new_int_var(0, self.high, "")
+        for loading in self.stretch:
+            self.model.add(final >= (self._off(loading) if middle else self._finish(loading)))
+        first, second = (_FINISH, _LAST) if middle else (_LAST, _FINISH)
+        terms = [-10 * _FINISH * self.forward] if self.near else [first * last, second * final]
+        self.model.minimize(total([*terms, _SUM * total(offs), *self._orders()]))
+
+    def _orders(self) -> list[cp_model.LinearExprT]:
+        """What the orders' last loadings of the stretch cost: late seconds dear, seconds cheap."""
         orders: dict[int, list[Loading]] = defaultdict(list)
         for loading in self.stretch:
-            orders[instance.order_of[loading.script.task.line]].append(loading)
+            orders[self.instance.order_of[loading.script.task.line]].append(loading)
+        terms: list[cp_model.LinearExprT] = []
         for order, loadings in orders.items():
             done = self.model.new_int_var(0, self.high, "")
             for loading in loadings:
                 self.model.add(done >= self._finish(loading))
-            due = instance.due[order]
-            if due is not None:
-                late = self.model.new_int_var(0, max(0, self.high - due) + 1, "")
+            due = self.instance.due[order]
+            if due is not None and self.high > due:
+                late = self.model.new_int_var(0, self.high - due, "")
                 self.model.add(late >= done - due)
-                terms.append(round(_LATE * instance.priority[order]) * late)
+                terms.append(round(_LATE * self.instance.priority[order]) * late)
             terms.append(done)
-        ends = [self._finish(x) for x in self.stretch]
-        final = self.model.new_int_var(0, self.high, "")
-        for end in ends:
-            self.model.add(final >= end)
-        self.model.minimize(total([_LAST * last, _SUM * total(offs), _FINISH * final, *terms]))
+        return terms
 
     def solve(self, effort: float, seed: int) -> list[Loading] | None:
         solver = cp_model.CpSolver()
-        solver.parameters.num_workers = 2
-        solver.parameters.interleave_search = True
+        if self.others:  # a short window: propagation alone, soon done
+            solver.parameters.num_workers = 1
+            solver.parameters.linearization_level = 0
+            solver.parameters.use_hard_precedences_in_cumulative = True
+            solver.parameters.use_strong_propagation_in_disjunctive = True
+        else:
+            solver.parameters.num_workers = 2
+            solver.parameters.interleave_search = True
         solver.parameters.cp_model_probing_level = 0
         solver.parameters.symmetry_level = 0
         solver.parameters.max_deterministic_time = effort
         solver.parameters.random_seed = seed
         status = solver.solve(self.model)
-        self.status = solver.status_name(status)
+        self.spent = max(0.001, solver.response_proto.deterministic_time)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return None
-        self.gap = solver.objective_value - solver.best_objective_bound
-        return [self._read(solver, loading) for loading in self.stretch]
+        forward = solver.value(self.forward)
+        return [*(self._read(solver, x) for x in self.stretch), *(sooner(x, forward) for x in self.near.values())]
 
     def _read(self, solver: cp_model.CpSolver, loading: Loading) -> Loading:
         script = loading.script
@@ -313,6 +380,20 @@ class _Exact:
 
     def _who(self, solver: cp_model.CpSolver, key: tuple[int, int]) -> int:
         return next(who for who, mine in self.by[key] if solver.value(mine))
+
+
+def sooner(loading: Loading, seconds: int) -> Loading:
+    """The loading so many seconds sooner, row for row."""
+    peel = None
+    if loading.peel is not None:
+        peel = (loading.peel[0] - seconds, loading.peel[1] - seconds, loading.peel[2])
+    return replace(
+        loading,
+        done=[(start - seconds, end - seconds, who) for start, end, who in loading.done],
+        opens=[moment - seconds for moment in loading.opens],
+        opened=loading.opened - seconds,
+        peel=peel,
+    )
 
 
 def _outside(windows: Sequence[Span], low: int, high: int) -> list[Span]:
