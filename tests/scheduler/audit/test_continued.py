@@ -24,7 +24,7 @@ def under_heat() -> datetime:
     """A moment at which a loading lies under heat on the press while another one is in hand elsewhere."""
     rows = planned(NAME).rows
     dwells = [row for row in rows if row.what == "dwell" and row.press == PRESS]
-    middles = [row.start + (row.end - row.start) // 2 for row in dwells[len(dwells) // 2 :]]
+    middles = [row.start + timedelta(seconds=(row.end - row.start).seconds // 2) for row in dwells[len(dwells) // 2 :]]
     began = {row.loading: row.start for row in rows if row.what == "load" and row.press != PRESS}
     return next(at for at in middles if any(began.get(r.loading, at) < at <= r.start for r in rows))
 
