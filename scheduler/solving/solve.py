@@ -178,10 +178,10 @@ class _Solve:
                 view.offer(self.best, stage, sequences)
 
     def _from(self, view: View, number: int) -> list[list[int]]:
-        """Where a search begins: at the best so far, at a first plan, at the best well shaken, in turn."""
-        if number % 3 == 1:
-            return view.first[number // 3 % len(view.first)]
-        return shaken(view, view.sequences, self.rng) if number % 3 == 2 else view.sequences
+        """Where a search begins: twice at the best so far, then at the best well shaken and at a first plan, in turn."""
+        if number % 4 == 3:
+            return view.first[number // 4 % len(view.first)]
+        return shaken(view, view.sequences, self.rng) if number % 4 == 2 else view.sequences
 
     def _other_chains(self, chains: Sequence[Chain], view: View, effort: Effort) -> View:
         """Other routes and other ways to share loadings, for the heaviest designs first."""

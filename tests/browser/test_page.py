@@ -233,7 +233,7 @@ def test_names_are_inert(open_text: Open, tmp_path: Path) -> None:
     page = opened.page
     show(page, page.evaluate("document.getElementById('plot0').picture.day.from") + 1800, 600)
     page.get_by_role("button", name="Show the whole day").first.click()
-    flat = re.sub(r"\s+", "", hover(page, "window.hit=1"))
+    flat = re.sub(r"\s+", "", hover(page, "window.hit=2"))
     assert re.sub(r"\s+", "", WICKED_ORDER) in flat
     assert re.sub(r"\s+", "", WICKED_CUSTOMER) in flat
     row = page.locator("#orders tbody tr", has_text="window.hit=1")
