@@ -13,7 +13,7 @@ from typing import Annotated
 import typer
 
 from scheduler import cli_day
-from scheduler.cli_shared import AUDIT_FAILED, EffortChoice, Folder, Json, Problems, plain, print_json
+from scheduler.cli_shared import AUDIT_FAILED, EffortChoice, Folder, Json, Problems, answer, plain, print_json
 
 app = typer.Typer(
     name="pressday",
@@ -53,10 +53,11 @@ def new(
 
     with Problems(as_json):
         written = write_starter(folder, spreadsheet=not as_csv)
-    if as_json:
-        print_json({"folder": str(folder), "files": [path.name for path in written]})
-    else:
-        typer.echo("\n".join(str(path) for path in written))
+    answer(
+        as_json,
+        {"folder": str(folder), "files": [path.name for path in written]},
+        "\n".join(str(path) for path in written),
+    )
     typer.echo(f"Now change them to your shop's, then: pressday plan {folder}", err=True)
 
 
@@ -74,10 +75,11 @@ def spreadsheet(
 
     with Problems(as_json), held(folder):
         written, kept = write_spreadsheet(folder)
-    if as_json:
-        print_json({"written": written.name, "kept": kept.name})
-    else:
-        typer.echo(f"{written} written; the orders as they were are kept in {kept.name}")
+    answer(
+        as_json,
+        {"written": written.name, "kept": kept.name},
+        f"{written} written; the orders as they were are kept in {kept.name}",
+    )
 
 
 def _plan_spreadsheet(folder: Path, as_json: bool) -> None:
@@ -86,10 +88,7 @@ def _plan_spreadsheet(folder: Path, as_json: bool) -> None:
 
     with Problems(as_json), held(folder):
         written = write_plan_workbook(folder)
-    if as_json:
-        print_json({"written": written.name})
-    else:
-        typer.echo(f"{written} written")
+    answer(as_json, {"written": written.name}, f"{written} written")
 
 
 @app.command()
@@ -99,10 +98,7 @@ def check(folder: Folder, as_json: Json = False) -> None:
 
     with Problems(as_json):
         found = check_folder(folder)
-    if as_json:
-        print_json({"sound": True, "says": found})
-    else:
-        typer.echo("\n".join(found))
+    answer(as_json, {"sound": True, "says": found}, "\n".join(found))
 
 
 @app.command()
@@ -165,10 +161,11 @@ def sheets(
         made = write_folder_sheets(folder, paper.value)
     for warning in made.warnings:
         typer.echo(f"Warning: {warning}", err=True)
-    if as_json:
-        print_json({"folder": str(made.folder), "files": list(made.files), "warnings": list(made.warnings)})
-    else:
-        typer.echo(f"{len(made.files)} sheets written; begin with {made.folder / 'index.html'}")
+    answer(
+        as_json,
+        {"folder": str(made.folder), "files": list(made.files), "warnings": list(made.warnings)},
+        f"{len(made.files)} sheets written; begin with {made.folder / 'index.html'}",
+    )
 
 
 @app.command()

@@ -9,7 +9,7 @@ from typing import Annotated, Any
 import typer
 from typer.core import TyperCommand
 
-from scheduler.cli_shared import EffortChoice, Folder, Json, Problems, moment_of, print_json
+from scheduler.cli_shared import EffortChoice, Folder, Json, Problems, answer, moment_of
 
 
 def _log_words(incomplete: str) -> list[str]:
@@ -61,10 +61,7 @@ def log(
     }
     with Problems(as_json):
         said = add_line(folder, cells)
-    if as_json:
-        print_json({"written": True, "says": said})
-    else:
-        typer.echo(said)
+    answer(as_json, {"written": True, "says": said}, said)
 
 
 def status(
@@ -78,10 +75,7 @@ def status(
     moment = moment_of(at, "--at")
     with Problems(as_json):
         told = tell_status(folder, moment, as_json)
-    if as_json:
-        print_json(told)
-    else:
-        typer.echo(told, nl=False)
+    answer(as_json, told, str(told))
 
 
 def learn(
@@ -94,10 +88,7 @@ def learn(
 
     with Problems(as_json):
         told = learn_folder(folder, accept)
-    if as_json:
-        print_json(told_json(told))
-    else:
-        typer.echo(told_text(told), nl=False)
+    answer(as_json, told_json(told), told_text(told))
 
 
 class InOrder(TyperCommand):
@@ -164,7 +155,6 @@ def restore(
 
     with Problems(as_json):
         brought = restore_plan(folder, number)
-    if as_json:
-        print_json({"restored": brought})
-    else:
-        typer.echo(f"plan/ is plan {brought} from before again; the one that was there is kept.")
+    answer(
+        as_json, {"restored": brought}, f"plan/ is plan {brought} from before again; the one that was there is kept."
+    )

@@ -89,6 +89,14 @@ def plain(item: object) -> dict[str, object]:
     return asdict(item)
 
 
+def answer(as_json: bool, data: object, text: str) -> None:
+    """An answer for a program, or the same for a person."""
+    if as_json:
+        print_json(data)
+    else:
+        typer.echo(text, nl=not text.endswith("\n"))
+
+
 def print_json(answer: object) -> None:
     """The answer on standard output."""
     import json

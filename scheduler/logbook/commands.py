@@ -12,7 +12,7 @@ from models.day import Day
 from models.plan import Plan, Row
 from scheduler.intake import read_day
 from scheduler.logbook.book import append_cells, read_log
-from scheduler.logbook.history import UNSETTLED, Settled
+from scheduler.logbook.history import Settled, settled_by
 from scheduler.logbook.state import state_at
 from scheduler.logbook.words import status_json, status_text
 from scheduler.output.files import read_plan, read_timetable, recover
@@ -30,8 +30,7 @@ class Running:
     @property
     def settled(self) -> Settled:
         """What a plan that was made again knows of the time before."""
-        changes = self.plan.changes
-        return Settled(changes.at, changes.logged) if changes else UNSETTLED
+        return settled_by(self.plan)
 
 
 def read_running(folder: Path) -> Running:

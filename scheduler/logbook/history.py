@@ -17,7 +17,7 @@ from datetime import datetime
 from models.day import Day
 from models.log import Entry
 from models.order import OrderLine
-from models.plan import Logged, Row
+from models.plan import Logged, Plan, Row
 from scheduler.logbook.loadings import Closing, Loading, Step, loadings_of
 from scheduler.logbook.spans import in_time, outs
 
@@ -86,6 +86,12 @@ class Settled:
 
 
 UNSETTLED = Settled()  # a plan from the day's start
+
+
+def settled_by(plan: Plan) -> Settled:
+    """What a plan knows of the time before it was made: something only where it was made again."""
+    changes = plan.changes
+    return Settled(changes.at, changes.logged) if changes else UNSETTLED
 
 
 class History:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from scheduler.instance import PressFit, Setting, Task
 from scheduler.logbook.loadings import Loading
 from scheduler.replanning.standing import Carried
-from scheduler.solving.bundles import Work
+from scheduler.solving.bundles import Place, Work, jobs_at
 from scheduler.timetable.programme import Block, Programme, Stretch
 
 _FAR = 1 << 40
@@ -51,21 +51,10 @@ class Before:
 
     def sequences(self, work: Work) -> list[list[int]]:
         """The same as jobs of the search, each where the first of its pieces was."""
-        places: dict[int, list[Item]] = defaultdict(list)
+        places: dict[int, list[Place]] = defaultdict(list)
         for item in self.items:
-            places[item.task].append(item)
-        keys: list[tuple[int, int]] = []
-        begun: Counter[int] = Counter()
-        for job in work.jobs:
-            at = begun[job.task]
-            begun[job.task] += job.pieces
-            home = _at_piece(places[job.task], at)
-            before = keys[job.before][1] + 1 if job.before >= 0 else 0
-            keys.append((home.press, max(home.key, before)))
-        found: list[list[int]] = [[] for _ in self.instance.presses]
-        for number in sorted(range(len(keys)), key=lambda n: (keys[n][1], n)):
-            found[keys[number][0]].append(number)
-        return found
+            places[item.task].append(Place(item.key, item.press, item.pieces))
+        return jobs_at(work, len(self.instance.presses), places)
 
     def _kept(self) -> tuple[list[Item], list[Item]]:
         """What keeps its press, and what cannot."""
@@ -166,12 +155,3 @@ def _task_of(stages: list[Task], loading: Loading) -> Task | None:
         if any((step.operation.placement, step.operation.number) in steps for step in task.steps):
             return task
     return None
-
-
-def _at_piece(items: list[Item], at: int) -> Item:
-    """The item in which the piece at this place in the line lies."""
-    for item in items:
-        if at < item.pieces:
-            return item
-        at -= item.pieces
-    return items[-1]

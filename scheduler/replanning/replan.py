@@ -11,7 +11,7 @@ from models.log import Entry
 from models.plan import Plan, Row
 from scheduler import __version__
 from scheduler.breakdown import break_down, check_fits
-from scheduler.logbook.history import UNSETTLED, Settled
+from scheduler.logbook.history import Settled, settled_by
 from scheduler.logbook.spans import in_time
 from scheduler.planning import Planned, late_words
 from scheduler.replanning.changes import changes_of
@@ -34,8 +34,7 @@ class Old:
     @property
     def settled(self) -> Settled:
         """What it knows of the time before it was made."""
-        changes = self.plan.changes
-        return Settled(changes.at, changes.logged) if changes else UNSETTLED
+        return settled_by(self.plan)
 
 
 def replan_day(

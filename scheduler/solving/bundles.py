@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from scheduler.instance import Instance, Task
@@ -58,6 +59,39 @@ def cut(instance: Instance, most_jobs: int) -> Work:
                 jobs.append(Job(len(jobs), bundle.index, task.index, pieces, before))
                 before = jobs[-1].index
     return Work(tuple(bundles), tuple(jobs))
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """So many pieces of a task on a press; `key` puts places in order."""
+
+    key: int
+    press: int
+    pieces: int
+
+
+def jobs_at(work: Work, presses: int, places: Mapping[int, Sequence[Place]]) -> list[list[int]]:
+    """Each press's jobs in order. `places` of each task, by index: a job goes where the first of its pieces lies,
+    and never before the stage it comes after."""
+    keys: list[tuple[int, int]] = []
+    begun: Counter[int] = Counter()
+    for job in work.jobs:
+        home = _holding(places[job.task], begun[job.task])
+        begun[job.task] += job.pieces
+        keys.append((max(home.key, keys[job.before][0] + 1 if job.before >= 0 else 0), home.press))
+    found: list[list[int]] = [[] for _ in range(presses)]
+    for number in sorted(range(len(keys)), key=lambda n: (keys[n][0], n)):
+        found[keys[number][1]].append(number)
+    return found
+
+
+def _holding(places: Sequence[Place], at: int) -> Place:
+    """The place in which the piece at this number of its task lies."""
+    for place in places:
+        if at < place.pieces:
+            return place
+        at -= place.pieces
+    return places[-1]
 
 
 def _seconds(tasks: Sequence[Task]) -> float:

@@ -50,14 +50,6 @@ def least_travel(instance: Instance, press: int, low: Cell, high: Cell) -> tuple
     return math.floor(up), 2_000_000 if math.isinf(down) else math.floor(down)
 
 
-def least_change(instance: Instance, press: int, a: Cell, b: Cell) -> int:
-    """Seconds from somewhere in cell a to somewhere in another cell b at least, settling included."""
-    if (a.low, a.high) == (b.low, b.high):
-        return instance.set_seconds(press, (a.low, a.pressure), (a.low, b.pressure))
-    near = (a.high, b.low) if a.low < b.low else (a.low, b.high)
-    return instance.set_seconds(press, (near[0], a.pressure), (near[1], b.pressure))
-
-
 def least_warm_up(instance: Instance, press: int, shown: float, cell: Cell) -> int:
     """Seconds from a press's temperature to somewhere in the cell at least."""
     if cell.low <= shown <= cell.high:

@@ -178,7 +178,7 @@ class _Solve:
                 view.offer(self.best, stage, sequences)
 
     def _from(self, view: View, number: int) -> list[list[int]]:
-        """Where a search begins: twice at the best so far, then at the best well shaken and at a first plan, in turn."""
+        """Where a search begins: twice at the best so far, then at the best well shaken, then at a first plan."""
         if number % 4 == 3:
             return view.first[number // 4 % len(view.first)]
         return shaken(view, view.sequences, self.rng) if number % 4 == 2 else view.sequences

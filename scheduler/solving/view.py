@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import random
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from scheduler.instance import Instance
-from scheduler.solving.bundles import Work, cut
+from scheduler.solving.bundles import Place, Work, cut, jobs_at
 from scheduler.solving.estimate import Estimator
 from scheduler.solving.incumbent import Incumbent, programme_of
 from scheduler.solving.local import cost
@@ -38,19 +38,10 @@ class View:
 
     def sequences_of(self, table: Timetable) -> list[list[int]]:
         """A timetable as jobs: each goes where the first of its pieces went, in the order of those loadings."""
-        places: dict[int, list[tuple[int, int, int]]] = defaultdict(list)
+        places: dict[int, list[Place]] = defaultdict(list)
         for loading in sorted(table.loadings, key=lambda x: x.start):
-            places[loading.script.task.index].append((loading.start, loading.press, len(loading.pieces)))
-        keys: list[tuple[int, int]] = []
-        begun: Counter[int] = Counter()
-        for job in self.work.jobs:
-            start, press = _at_piece(places[job.task], begun[job.task])
-            begun[job.task] += job.pieces
-            keys.append((max(start, keys[job.before][0] + 1 if job.before >= 0 else 0), press))
-        found: list[list[int]] = [[] for _ in self.instance.presses]
-        for job in self.work.jobs:
-            found[keys[job.index][1]].append(job.index)
-        return [sorted(jobs, key=lambda j: (keys[j][0], j)) for jobs in found]
+            places[loading.script.task.index].append(Place(loading.start, loading.press, len(loading.pieces)))
+        return jobs_at(self.work, len(self.instance.presses), places)
 
     def begin_at(self, sequences: list[list[int]]) -> None:
         """Take sequences among the first plans, before the others, where they can be run."""
@@ -73,15 +64,6 @@ class View:
         swept = sorted(swept + _worth(estimator, _by_heat(estimator, swept[0][1])), key=lambda s: s[0])
         first = [sequences for _, sequences in swept]
         return cls(instance, work, settings, estimator, first[0], first)
-
-
-def _at_piece(places: list[tuple[int, int, int]], at: int) -> tuple[int, int]:
-    """Start and press of the loading in which the piece at this place of its task lies."""
-    for start, press, pieces in places:
-        if at < pieces:
-            return start, press
-        at -= pieces
-    return places[-1][0], places[-1][1]
 
 
 def _worth(estimator: Estimator, many: Iterable[list[list[int]]]) -> list[tuple[float, list[list[int]]]]:

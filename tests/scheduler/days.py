@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -21,6 +22,7 @@ from scheduler.solving.estimate import Estimator
 from scheduler.solving.incumbent import programme_of
 from scheduler.solving.seed import seeds
 from scheduler.solving.settings import Settings
+from scheduler.timetable.measure import measure as measured
 from scheduler.timetable.programme import Programme
 from scheduler.timetable.record import Timetable
 from scheduler.timetable.rows import rows_of
@@ -215,3 +217,16 @@ class _Draw:
 
     def _rack(self) -> dict[str, int]:
         return {"rack": self.rng.randint(1, 8)} if self.rng.random() < 0.3 else {}
+
+
+def pushed_apart(instance: Instance, table: Timetable, seconds: int) -> Timetable:
+    """The timetable with every loading so many seconds further from the one before."""
+    late = [
+        replace(
+            loading,
+            done=[(a + seconds * n, b + seconds * n, who) for a, b, who in loading.done],
+            opens=[moment + seconds * n for moment in loading.opens],
+        )
+        for n, loading in enumerate(table.loadings)
+    ]
+    return measured(instance, replace(table, loadings=late))

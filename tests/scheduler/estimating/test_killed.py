@@ -5,9 +5,6 @@ from __future__ import annotations
 import json
 import os
 import random
-import select
-import signal
-import time
 from pathlib import Path
 
 import pytest
@@ -17,41 +14,16 @@ from scheduler.estimating import accept
 from scheduler.estimating.commands import typed
 from scheduler.output import swap
 from scheduler.output.files import recover
-from tests.scheduler.output.children import dying_at, in_child
+from tests.scheduler.output.children import dying_at, in_child, killed
 from tests.scheduler.replanning.folders import everything, folder_in
 
 ORDER = {"order": "1005", "garment": "market-tee", "design": "stall-chest", "quantity": "3"}
 TIMES = [*range(5), *(pytest.param(n, marks=pytest.mark.thorough) for n in range(5, 55))]
 
 
-def accepting(folder: Path, tell: int) -> None:
-    """The order is accepted; a byte goes down the pipe when writing begins."""
-    write = accept.write
-
-    def telling(*given: object) -> None:
-        os.write(tell, b"w")
-        write(*given)  # type: ignore[arg-type]
-
-    accept.write = telling  # type: ignore[assignment]
+def accepting(folder: Path) -> None:
+    """The order is accepted."""
     accept.accept(folder, typed(folder, ORDER), "quick", 0, True)
-
-
-def killed(folder: Path, after: float, writing: bool) -> None:
-    """Accept in a child that gets SIGKILL so many seconds after it began, or after it began to write."""
-    read_end, write_end = os.pipe()
-    child = os.fork()
-    if child == 0:
-        try:
-            accepting(folder, write_end)
-        finally:
-            os._exit(0)
-    os.close(write_end)
-    if writing:
-        select.select([read_end], [], [], 60)
-    time.sleep(after)
-    os.kill(child, signal.SIGKILL)
-    os.waitpid(child, 0)
-    os.close(read_end)
 
 
 @pytest.mark.parametrize("number", TIMES)
@@ -60,7 +32,7 @@ def test_killed_at_random(number: int, tmp_path: Path) -> None:
     folder, chance = folder_in(tmp_path), random.Random(number)
     before = everything(folder)
     writing = number % 5 != 0
-    killed(folder, chance.uniform(0, 0.2 if writing else 1.5), writing)
+    killed(accept, lambda: accepting(folder), chance.uniform(0, 0.2 if writing else 1.5), writing)
     recover(folder)
     now = everything(folder)
     planned = {order["order"] for order in json.loads(now["plan/plan.json"])["orders"]}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import select
 import signal
 import sys
 import time
@@ -63,6 +64,32 @@ def in_child(work: Callable[[int], None], kill_after: float | None = None) -> tu
     with os.fdopen(read_end, "rb") as stream:
         told = stream.read()
     return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]), told
+
+
+def killed(module: Any, work: Callable[[], object], after: float, writing: bool) -> None:
+    """Work in a child that gets SIGKILL so many seconds after it began, or after the module's `write` was called."""
+    read_end, write_end = os.pipe()
+    child = os.fork()
+    if child == 0:
+        try:
+            os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+            write = module.write
+
+            def telling(*given: object) -> None:
+                os.write(write_end, b"w")
+                write(*given)
+
+            module.write = telling
+            work()
+        finally:
+            os._exit(0)
+    os.close(write_end)
+    if writing:
+        select.select([read_end], [], [], 60)
+    time.sleep(after)
+    os.kill(child, signal.SIGKILL)
+    os.waitpid(child, 0)
+    os.close(read_end)
 
 
 def dying_at(line: int, work: Callable[[], None]) -> Callable[[int], None]:

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import os
 import random
-import select
-import signal
 import time
 from pathlib import Path
 
@@ -16,7 +14,7 @@ from scheduler.logbook.commands import add_line, read_running
 from scheduler.output import swap
 from scheduler.output.files import read_plan, recover
 from scheduler.replanning import commands
-from tests.scheduler.output.children import dying_at, in_child
+from tests.scheduler.output.children import dying_at, in_child, killed
 from tests.scheduler.replanning.folders import everything, folder_in, middle
 
 FILES = {"plan.json": b"{}", "timetable.csv": b"new"}
@@ -30,32 +28,6 @@ def replanning(folder: Path) -> None:
     commands.replan_and_write(folder, at, [line], "quick", None, 0, True)
 
 
-def killed(folder: Path, after: float, writing: bool) -> None:
-    """Plan again in a child that gets SIGKILL so many seconds after it began, or after it began to write."""
-    read_end, write_end = os.pipe()
-    child = os.fork()
-    if child == 0:
-        try:
-            os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
-            write = commands.write
-
-            def telling(*given: object) -> None:
-                os.write(write_end, b"w")
-                write(*given)  # type: ignore[arg-type]
-
-            commands.write = telling  # type: ignore[assignment]
-            replanning(folder)
-        finally:
-            os._exit(0)
-    os.close(write_end)
-    if writing:
-        select.select([read_end], [], [], 60)
-    time.sleep(after)
-    os.kill(child, signal.SIGKILL)
-    os.waitpid(child, 0)
-    os.close(read_end)
-
-
 TIMES = [*range(10), *(pytest.param(n, marks=pytest.mark.thorough) for n in range(10, 210))]
 
 
@@ -65,7 +37,7 @@ def test_killed_at_random(number: int, tmp_path: Path) -> None:
     folder, chance = folder_in(tmp_path), random.Random(number)
     before, at = everything(folder), middle(folder)
     writing = number % 2 == 0
-    killed(folder, chance.uniform(0, 0.15 if writing else 1.0), writing)
+    killed(commands, lambda: replanning(folder), chance.uniform(0, 0.15 if writing else 1.0), writing)
     recover(folder)
     now = everything(folder)
     changes = read_plan(folder / "plan" / "plan.json").changes

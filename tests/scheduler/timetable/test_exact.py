@@ -12,7 +12,7 @@ from scheduler.timetable.exact import retime
 from scheduler.timetable.measure import measure
 from scheduler.timetable.record import Change, Loading, Timetable
 from tests.scheduler.breakdown.days import PRESS, film, pile
-from tests.scheduler.days import day, faults, instance_of, programmes, random_day
+from tests.scheduler.days import day, faults, instance_of, programmes, pushed_apart, random_day
 
 
 def tail_retimed(instance: Instance, table: Timetable, count: int) -> Timetable | None:
@@ -53,15 +53,7 @@ def test_a_stretch_timed_badly_is_mended() -> None:
     ready = {**PRESS, "at_start": 310}
     instance = instance_of(day([film("a")], {"d": {"front": [pile("a")]}}, [("d", 4)], presses=[ready]))
     table = dispatch(instance, programmes(instance)[0])
-    late = [
-        replace(
-            loading,
-            done=[(a + 600 * n, b + 600 * n, who) for a, b, who in loading.done],
-            opens=[moment + 600 * n for moment in loading.opens],
-        )
-        for n, loading in enumerate(table.loadings)
-    ]
-    spoiled = measure(instance, replace(table, loadings=late))
+    spoiled = pushed_apart(instance, table, 600)
     assert spoiled.finish == table.finish + 1800 and not faults(instance, spoiled)
     mended = tail_retimed(instance, spoiled, 4)
     assert mended is not None

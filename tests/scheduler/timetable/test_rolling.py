@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 
 from scheduler.timetable.dispatch import MANNERS, dispatch
-from scheduler.timetable.measure import measure
 from scheduler.timetable.polish import MOST, polish
 from scheduler.timetable.rolling import rolled
 from scheduler.timetable.shift import drawn_forward
 from tests.scheduler.breakdown.days import PRESS, film, pile
-from tests.scheduler.days import day, faults, instance_of, programmes, random_day
+from tests.scheduler.days import day, faults, instance_of, programmes, pushed_apart, random_day
 
 
 @pytest.mark.parametrize("seed", range(16))
@@ -33,15 +30,7 @@ def test_loadings_apart_close_up_again() -> None:
     ready = {**PRESS, "at_start": 310}
     instance = instance_of(day([film("a")], {"d": {"front": [pile("a")]}}, [("d", 4)], presses=[ready]))
     table = dispatch(instance, programmes(instance)[0])
-    late = [
-        replace(
-            loading,
-            done=[(a + 600 * n, b + 600 * n, who) for a, b, who in loading.done],
-            opens=[moment + 600 * n for moment in loading.opens],
-        )
-        for n, loading in enumerate(table.loadings)
-    ]
-    found = drawn_forward(instance, measure(instance, replace(table, loadings=late)))
+    found = drawn_forward(instance, pushed_apart(instance, table, 600))
     assert found is not None and found.finish == table.finish
 
 
