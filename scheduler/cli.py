@@ -13,7 +13,17 @@ from typing import Annotated
 import typer
 
 from scheduler import cli_day
-from scheduler.cli_shared import AUDIT_FAILED, EffortChoice, Folder, Json, Problems, answer, plain, print_json
+from scheduler.cli_shared import (
+    AUDIT_FAILED,
+    EffortChoice,
+    Folder,
+    Json,
+    Problems,
+    answer,
+    moment_of,
+    plain,
+    print_json,
+)
 
 app = typer.Typer(
     name="pressday",
@@ -181,6 +191,7 @@ def estimate(
     order: Annotated[str, typer.Option(help="Its name; --accept needs one.")] = "",
     customer: Annotated[str, typer.Option(help="For whom.")] = "",
     lines: Annotated[Path | None, typer.Option(help="A file with orders.csv's columns instead.")] = None,
+    at: Annotated[str, typer.Option(help="From when on can be planned, as 2026-12-01T10:15, on a day begun.")] = "",
     accept: Annotated[bool, typer.Option("--accept", help="Add it to orders.csv, plan and write.")] = False,
     effort: Annotated[EffortChoice, typer.Option(help="How hard --accept plans.")] = EffortChoice.normal,
     as_json: Json = False,
@@ -197,11 +208,12 @@ def estimate(
     if accept and lines is None and not order:
         raise typer.BadParameter("--accept needs the order's name: --order NAME")
     asking = commands.of_file(folder, lines) if lines else commands.typed(folder, cells | {"order": order or "new"})
+    moment = moment_of(at, "--at") if at else None
     with Problems(as_json):
         if accept:
-            commands.accept_and_say(folder, asking, effort.value, as_json)
+            commands.accept_and_say(folder, asking, effort.value, as_json, moment)
         else:
-            commands.estimate_and_say(folder, asking, as_json)
+            commands.estimate_and_say(folder, asking, as_json, moment)
 
 
 @app.command()

@@ -18,6 +18,8 @@ from scheduler.estimating.need import Need, need_of
 from scheduler.estimating.placing import Asked, Placed, place
 from scheduler.estimating.today import Today, read_today
 from scheduler.instance import Instance
+from scheduler.replanning.routes import chain_left
+from scheduler.replanning.search import refuse_unfit
 from scheduler.solving.chains import default_chains
 from scheduler.timetable.measure import measure
 from scheduler.timetable.record import Timetable
@@ -78,9 +80,10 @@ class Estimated:
 Asking = Callable[[Day], tuple[OrderLine, ...]]  # what is asked of a day
 
 
-def estimate_folder(folder: Path, asking: Asking, now: datetime | None = None) -> Estimated:
-    """Estimate what is asked of a folder's day; nothing is written. Raises BadInput or NoPlan."""
-    today = read_today(folder, now)
+def estimate_folder(folder: Path, asking: Asking, now: datetime | None = None, at: datetime | None = None) -> Estimated:
+    """Estimate what is asked of a folder's day, from its start or from `at`; nothing is written. Raises BadInput or
+    NoPlan."""
+    today = read_today(folder, now, at)
     return estimate(today, asking(today.day))
 
 
@@ -90,23 +93,28 @@ def estimate(today: Today, more: Sequence[OrderLine]) -> Estimated:
     first = place(asked, Goal("first"), rounds=2, played=1, moves=0)
     first = place(asked, Goal("first by", first.done + ABOUT), rounds=0, start=first)
     kept = first if first.kept else place(asked, Goal("kept"), start=first)
-    instance = Instance(_with(today, asked.more), kept.instance.chains)
+    instance = today.instance((*today.day.lines, *asked.more), asked.chains)
     table = measure(instance, kept.table)
     if table.unplaced or table.broken:
         raise NoPlan(shortages(instance, table))
-    rows = rows_of(instance, table)
+    rows = rows_of(instance, table, today.begun.carried.rows if today.begun else ())
     return Estimated(today, asked, _answer(asked, kept, first, table, rows), instance, table, rows)
 
 
 def ask(today: Today, more: Sequence[OrderLine]) -> Asked:
     """The lines with the way each goes over the presses."""
-    day = _with(today, more)
+    day = replace(today.day, lines=(*today.day.lines, *more))
     routes = check_fits(day, break_down(day))
-    return Asked(today, tuple(more), tuple(default_chains(day, routes)[len(today.day.lines) :]))
-
-
-def _with(today: Today, more: Sequence[OrderLine]) -> Day:
-    return replace(today.day, lines=(*today.day.lines, *more))
+    chains = default_chains(day, routes)[len(today.day.lines) :]
+    if today.begun is None:
+        return Asked(today, tuple(more), tuple(chains))
+    at_work = frozenset(side.id for side in today.begun.carried.instance.presses if side.windows)
+    left = [
+        chain_left(day, routes[line.garment, line.design], chain, {}, at_work)
+        for line, chain in zip(more, chains, strict=True)
+    ]
+    refuse_unfit(today.instance(day.lines, left))
+    return Asked(today, tuple(more), tuple(left))
 
 
 def _answer(asked: Asked, kept: Placed, first: Placed, table: Timetable, rows: Sequence[Row]) -> Estimate:

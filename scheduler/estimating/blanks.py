@@ -19,10 +19,11 @@ def latest_ready(asked: Asked, due: int, start: Placed) -> int | None:
     """
     day = asked.today.day
     given = max((day.seconds(line.ready) for line in asked.more if line.ready is not None), default=0)
-    first = max(0, given // STEP)
+    given = max(given, asked.today.begins)
+    first = given // STEP
     if not (start.kept and start.done <= due) and not _holds(asked, due, given, start):
         return None
-    last = max(first, (due - shortest(start, len(day.lines))) // STEP)
+    last = max(first, (due - shortest(start, asked.today.count)) // STEP)
     found = last_true(lambda step: _holds(asked, due, STEP * step, start), first, last + 1)
     return max(given, STEP * found)
 

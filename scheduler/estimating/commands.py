@@ -26,18 +26,18 @@ def of_file(folder: Path, path: Path) -> Asking:
     return lambda day: lines_of_file(folder, day, path)
 
 
-def estimate_and_say(folder: Path, asking: Asking, as_json: bool, now: datetime | None = None) -> None:
+def estimate_and_say(folder: Path, asking: Asking, as_json: bool, at: datetime | None = None) -> None:
     """Estimate and print the answer; nothing is written. Raises BadInput or NoPlan."""
-    found = estimate_folder(folder, asking, now)
+    found = estimate_folder(folder, asking, at=at)
     if as_json:
         _print_json(estimate_json(found.answer))
     else:
         say_text(estimate_text(found.today.day, found.answer))
 
 
-def accept_and_say(folder: Path, asking: Asking, effort: EffortName, as_json: bool) -> None:
+def accept_and_say(folder: Path, asking: Asking, effort: EffortName, as_json: bool, at: datetime | None = None) -> None:
     """Accept the order and print the estimate and where it now stands. Raises BadInput, NoPlan, Faulted, Busy."""
-    found, planned = accept(folder, asking, effort, 0, as_json)
+    found, planned = accept(folder, asking, effort, 0, as_json, at=at)
     mine = {line.order for line in found.asked.more}
     done = max(one.finish for one in planned.plan.orders if one.order in mine)
     if as_json:

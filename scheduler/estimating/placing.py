@@ -8,15 +8,16 @@ from __future__ import annotations
 
 import itertools
 import random
+from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 
 from models.order import OrderLine
 from scheduler.estimating.goals import Goal, Value, done_of, limits_of
 from scheduler.estimating.today import Today
 from scheduler.instance import Chain, Instance
-from scheduler.solving.bundles import Job, Work, cut
+from scheduler.solving.bundles import Job, Place, Work, cut, jobs_at
 from scheduler.solving.estimate import Estimator
 from scheduler.solving.incumbent import programme_of
 from scheduler.solving.local import Sequences, cost, search
@@ -75,14 +76,13 @@ def place(
 class _Search:
     def __init__(self, asked: Asked, goal: Goal, ready: datetime | None, start: Placed | None) -> None:
         self.asked, self.goal, today = asked, goal, asked.today
-        day = replace(today.day, lines=goal.lines(today, asked.more, ready))
-        self.instance = Instance(day, (*today.chains, *asked.chains))
+        self.instance = today.instance(goal.lines(today, asked.more, ready), asked.chains)
         self.work, self.settings = cut(self.instance, JOBS), Settings(self.instance)
         self.estimator = Estimator(self.instance, self.work, self.settings)
         self.old = _as_planned(today, self.instance, self.work)
         self.fresh: list[list[list[Job]]] = [
             [[job for job in self.work.jobs if job.task == task.index] for task in self.instance.stages[line]]
-            for line in range(len(today.day.lines), len(self.instance.lines))
+            for line in range(today.count, len(self.instance.lines))
         ]
         self.best: Timetable | None = None
         self.value: Value = ()
@@ -217,19 +217,8 @@ class _Search:
 
 def _as_planned(today: Today, instance: Instance, work: Work) -> Sequences:
     """The jobs of today's lines in the order in which the plan lays their pieces."""
-    jobs: dict[int, list[Job]] = {}
-    for job in work.jobs:
-        jobs.setdefault(job.task, []).append(job)
-    where: list[tuple[int, int, int]] = []
-    laid: dict[int, int] = {}
-    for loading in today.laid:
+    places: dict[int, list[Place]] = defaultdict(list)
+    for loading in sorted(today.laid, key=lambda laid: laid.start):
         task = instance.stages[loading.line][loading.stage].index
-        before = laid.get(task, 0)
-        laid[task] = before + loading.pieces
-        low = 0
-        for job in jobs[task]:
-            middle = low + (job.pieces + 1) // 2
-            if before < middle <= laid[task]:
-                where.append((loading.press, loading.start, job.index))
-            low += job.pieces
-    return [[job for press, _, job in sorted(where) if press == p] for p in range(len(instance.presses))]
+        places[task].append(Place(loading.start, loading.press, loading.pieces))
+    return jobs_at(work, len(instance.presses), places)

@@ -3,21 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
 from models.day import Day
 from models.operation import Route
 from models.order import OrderLine
-from models.plan import Plan, Row
-from models.problem import BadInput, NoPlan, Problem
+from models.plan import Row
+from models.problem import BadInput, NoPlan
 from scheduler.breakdown import break_down, check_fits
-from scheduler.instance import Chain, Routes
+from scheduler.estimating.begun import Begun, read_begun
+from scheduler.instance import Chain, Instance, Lot, Routes
 from scheduler.intake import read_day
 from scheduler.logbook.book import told_since
 from scheduler.output.files import read_plan, read_timetable, recover
-from scheduler.output.layout import counted
 from scheduler.output.swap import PLAN
 from scheduler.solving.efforts import Effort
 from scheduler.solving.solve import solve
@@ -33,7 +33,8 @@ _LIGHT = Effort(jobs=50, moves=400, starts=1, finalists=1, rounds=0, slice=0.0, 
 
 @dataclass(frozen=True)
 class Laid:
-    """One loading of the plan: which line and stage (from 0 in the line's chain), where, when (seconds), how many."""
+    """One loading of the plan: which line (lot, on a day that has begun) and stage (from 0 in its chain), on which
+    press, when (seconds) and how many pieces."""
 
     line: int
     stage: int
@@ -45,7 +46,7 @@ class Laid:
 @dataclass(frozen=True)
 class Today:
     """A day, how its lines go, what is planned of them, when each order is done (seconds), how often settings change
-    after warm-ups, and whose plan that is."""
+    after warm-ups, and whose plan that is. `begun`: the day is taken up at a moment, and its lines are lots."""
 
     day: Day
     routes: Routes
@@ -54,13 +55,43 @@ class Today:
     finishes: Mapping[str, int]
     changes: int
     source: str
+    begun: Begun | None = None
+
+    @property
+    def begins(self) -> int:
+        """The second from which can be planned."""
+        return self.begun.carried.instance.begins if self.begun else 0
+
+    @property
+    def count(self) -> int:
+        """Lines, or lots, that an instance of it has before any new line."""
+        return len(self.chains)
+
+    def instance(self, lines: Sequence[OrderLine], chains: Sequence[Chain]) -> Instance:
+        """An instance of it. `lines`: the day's, their due times and priorities as one likes, and then new ones;
+        `chains`: those of the new ones."""
+        day = replace(self.day, lines=tuple(lines))
+        if self.begun is None:
+            return Instance(day, (*self.chains, *chains))
+        base, wanted = self.begun.carried.instance, {line.key: line for line in lines}
+        lots = [replace(lot, line=wanted[lot.line.key]) for lot in base.lots]
+        for line in lines[len(self.day.lines) :]:
+            ready = max(base.begins, day.seconds(line.ready) if line.ready else 0)
+            lots.append(Lot(line, tuple((ready, number) for number in range(1, line.quantity + 1))))
+        return Instance(day, (*self.chains, *chains), lots, base.standing)
 
 
-def read_today(folder: Path, now: datetime | None = None) -> Today:
-    """The folder's day and its plan, which is only read. Raises BadInput, also where that day has begun, or NoPlan."""
+def read_today(folder: Path, now: datetime | None = None, at: datetime | None = None) -> Today:
+    """The folder's day and its plan, which is only read. Raises BadInput or NoPlan.
+
+    The day is taken up at `at`, or now, where that is given, its log or a plan made again says that it has begun, or
+    it began of itself (a day without a start of its own begins when the shop opens).
+    """
     if folder.is_dir():
         recover(folder)
     day = read_day(folder, now)
+    if at is not None or _has_begun(folder, day, now):
+        return today_begun(read_begun(folder, at or (now or datetime.now()).replace(microsecond=0)))
     routes = check_fits(day, break_down(day))
     source = MADE_NOW
     if (folder / PLAN / "plan.json").is_file():
@@ -69,6 +100,32 @@ def read_today(folder: Path, now: datetime | None = None) -> Today:
             return found
         source = OUTDATED
     return _fresh(day, routes, source)
+
+
+def _has_begun(folder: Path, day: Day, now: datetime | None) -> bool:
+    try:
+        plan = read_plan(folder / PLAN / "plan.json")
+    except BadInput:
+        return False
+    if day.shop.start is None and plan.start < (now or datetime.now()) <= plan.finish:
+        return True
+    whole_day = day.shop.start is None or day.shop.start == plan.start
+    return whole_day and (plan.changes is not None or told_since(folder, plan.start) > 0)
+
+
+def today_begun(begun: Begun) -> Today:
+    """What is left of a plan from a moment on, as a day that new lines can be looked for a place in."""
+    instance, table = begun.carried.instance, begun.table
+    laid = [
+        Laid(task.line, task.stage, item.press, item.key, item.pieces)
+        for item in begun.items
+        for task in [instance.tasks[item.task]]
+    ]
+    finishes = dict(zip(instance.order_ids, table.order_finish, strict=True))
+    source = f"what is left at {begun.at:%H:%M} of the plan in plan/"
+    return Today(
+        begun.carried.day, begun.routes, instance.chains, tuple(laid), finishes, table.change_count, source, begun
+    )
 
 
 def _on_disk(folder: Path, day: Day, routes: Routes, now: datetime | None) -> Today | None:
@@ -80,25 +137,9 @@ def _on_disk(folder: Path, day: Day, routes: Routes, now: datetime | None) -> To
         return None
     if day.shop.start is None and (now or datetime.now()) <= plan.finish:
         day = read_day(folder, plan.start)  # the start is the next opening from now: the plan's own is nearer the truth
-    if plan.start != day.start:
-        return None
-    _refuse_begun(folder, plan)
-    if _told(plan.inputs) != _told(day.inputs):
+    if plan.start != day.start or _told(plan.inputs) != _told(day.inputs):
         return None
     return today_of(day, routes, rows, ON_DISK)
-
-
-def _refuse_begun(folder: Path, plan: Plan) -> None:
-    """What is found beside a whole day from its start would lie in the past, once things have happened on it."""
-    lines = told_since(folder, plan.start)
-    if lines or plan.changes:
-        wrong = "an estimate looks at a day from its start, and this one has begun"
-        right = (
-            "Add the order to the orders and plan what is left: pressday replan DIR says who is done when. "
-            "Where that will not do, take the order out again and bring back the plan before: pressday restore DIR"
-        )
-        told = f"{counted(lines, 'line')} since {plan.start:%Y-%m-%d %H:%M}" if lines else ""
-        raise BadInput([Problem("log.csv" if lines else "plan/plan.json", "", "", told, wrong, right)])
 
 
 def _told(inputs: Mapping[str, str]) -> dict[str, str]:

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from models.day import Day
 from models.log import Entry
+from models.plan import Row
 from models.problem import BadInput, Faulted, Problem
 from scheduler.audit import Continued, audit_rows
 from scheduler.holding import held
@@ -41,16 +42,12 @@ def replan_and_write(
     with held(folder):
         running = read_running(folder)
         entries, log = with_lines(folder, running.day, running.rows, lines, running.settled)
-        _refuse_moment(running, entries, at)
+        refuse_moment(running, entries, at)
         sha256 = hashlib.sha256((folder / PLAN / "timetable.csv").read_bytes()).hexdigest()
         old = Old(running.plan, running.rows, sha256)
         with Progress(silent=as_json) as progress:
             planned = replan_day(running.day, old, entries, at, effort, seconds, seed, tell=progress)
-        _refuse_broken(planned, running, entries)
-        planned = replace(
-            planned, plan=foresee(planned.day, planned.plan, planned.rows, known=known_of(running.day, entries, at))
-        )
-        planned = replace(_read_with(planned, log), day=with_outs(planned.day, entries))
+        planned = _read_with(proven(planned, running.day, running.rows, entries), log)
         write(folder, planned, {"log.csv": log} if lines else {})
     print_plan(planned.day, planned.plan, planned.rows, json=as_json)
     return planned
@@ -69,16 +66,20 @@ def known_of(day: Day, entries: Sequence[Entry], at: datetime) -> Known:
     return Known(day.seconds(at), spans_by_name(day, entries, "person"), spans_by_name(day, entries, "press"))
 
 
-def _refuse_broken(planned: Planned, running: Running, entries: Sequence[Entry]) -> None:
+def proven(planned: Planned, day: Day, rows: Sequence[Row], entries: Sequence[Entry]) -> Planned:
+    """A plan made again from one with these rows, as it is to be written: with what is likely, and who and what is
+    out. Raises Faulted where it does not pass the audit as a continuation."""
     changes = planned.plan.changes
     assert changes is not None
-    continued = Continued(changes.at, tuple(entries), tuple(running.rows), changes.logged)
-    findings = audit_rows(running.day, planned.rows, continued)
+    continued = Continued(changes.at, tuple(entries), tuple(rows), changes.logged)
+    findings = audit_rows(day, planned.rows, continued)
     if findings:
         raise Faulted([f"{f.rule}: {f.where}: {f.message}" for f in findings])
+    plan = foresee(planned.day, planned.plan, planned.rows, known=known_of(day, entries, changes.at))
+    return replace(planned, plan=plan, day=with_outs(planned.day, entries))
 
 
-def _refuse_moment(running: Running, entries: Sequence[Entry], at: datetime) -> None:
+def refuse_moment(running: Running, entries: Sequence[Entry], at: datetime) -> None:
     """A day goes on from a moment after which nothing has been logged or planned again yet."""
     problems = []
     start, settled = running.plan.start, running.settled.at

@@ -16,7 +16,7 @@ from scheduler.logbook.spans import in_time
 from scheduler.planning import Planned, late_words
 from scheduler.replanning.changes import changes_of
 from scheduler.replanning.search import solve_rest
-from scheduler.replanning.standing import carry
+from scheduler.replanning.standing import Carried, carry
 from scheduler.solving.efforts import EFFORTS, EffortName
 from scheduler.solving.incumbent import Progress
 from scheduler.timetable.rows import rows_of
@@ -51,8 +51,7 @@ def replan_day(
     new due times. Raises BadInput, or NoPlan with reasons in the shop's words.
     """
     routes = check_fits(day, break_down(day))
-    settled = old.settled
-    carried = carry(day, routes, old.rows, log, at, settled)
+    carried = carry(day, routes, old.rows, log, at, old.settled)
     rest = solve_rest(carried, routes, EFFORTS[effort], seed, seconds, tell)
     if rest.as_planned and carried.rest:
         bare = replace(rest.table, loadings=[], changes=[])
@@ -62,6 +61,12 @@ def replan_day(
     warnings = list(dict.fromkeys(warning for ways in routes.values() for warning in ways[0].warnings))
     late = late_words(carried.instance, rest.table)
     plan = plan_of(carried.instance, rest.table, rest.bounds, seed, effort, __version__, [*late, *warnings])
+    return with_changes(carried, old, log, plan, rows)
+
+
+def with_changes(carried: Carried, old: Old, log: Sequence[Entry], plan: Plan, rows: list[Row]) -> Planned:
+    """A plan of what a day had left, with what it changes."""
+    at, settled = carried.state.at, old.settled
     since = [e for e in in_time(log) if e.at <= at and (settled.at is None or e.at > settled.at)]
     changes = changes_of(carried, old.plan, old.rows, old.sha256, since, plan.orders, rows)
     return Planned(carried.day, plan.model_copy(update={"changes": changes}), rows)

@@ -70,7 +70,7 @@ def solve_rest(
     carried: Carried, routes: Routes, effort: Effort, seed: int, seconds: float | None, tell: Progress
 ) -> Rest:
     """Plan what is left. Raises NoPlan with reasons where some of it finds no press or no time."""
-    _refuse_unfit(carried.instance)
+    refuse_unfit(carried.instance)
     return _Rest(carried, routes, effort, seed, seconds, tell).run()
 
 
@@ -211,7 +211,8 @@ def _loadings(instance: Instance) -> int:
     return sum(instance.quantity(task.line) for task in instance.tasks)
 
 
-def _refuse_unfit(instance: Instance) -> None:
+def refuse_unfit(instance: Instance) -> None:
+    """Raise NoPlan with what no press takes any more."""
     reasons = []
     for task in instance.tasks:
         line = instance.lines[task.line]

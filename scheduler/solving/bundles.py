@@ -72,16 +72,20 @@ class Place:
 
 def jobs_at(work: Work, presses: int, places: Mapping[int, Sequence[Place]]) -> list[list[int]]:
     """Each press's jobs in order. `places` of each task, by index: a job goes where the first of its pieces lies,
-    and never before the stage it comes after."""
+    and never before the stage it comes after. Jobs of tasks that have no place are left out."""
     keys: list[tuple[int, int]] = []
     begun: Counter[int] = Counter()
     for job in work.jobs:
+        if job.task not in places:
+            keys.append((0, -1))
+            continue
         home = _holding(places[job.task], begun[job.task])
         begun[job.task] += job.pieces
         keys.append((max(home.key, keys[job.before][0] + 1 if job.before >= 0 else 0), home.press))
     found: list[list[int]] = [[] for _ in range(presses)]
     for number in sorted(range(len(keys)), key=lambda n: (keys[n][0], n)):
-        found[keys[number][1]].append(number)
+        if keys[number][1] >= 0:
+            found[keys[number][1]].append(number)
     return found
 
 

@@ -19,7 +19,7 @@ from scheduler.intake import read_day, write_starter
 from scheduler.intake.append import with_lines
 from scheduler.output.files import read_plan
 from scheduler.output.layout import columns
-from scheduler.writing import plan_and_write
+from tests.scheduler.replanning.folders import folder_in
 
 ASK = ("--garment", "market-tee", "--design", "stall-chest", "--quantity", "9")
 
@@ -32,11 +32,8 @@ def run(*words: str | Path) -> tuple[int, str, str]:
 
 @pytest.fixture(scope="module")
 def written(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The folder that `new` writes, planned."""
-    place = tmp_path_factory.mktemp("written") / "day"
-    write_starter(place)
-    plan_and_write(place, "quick", None, 0, True)
-    return place
+    """The folder that `new` writes, with a start of its own, planned."""
+    return folder_in(tmp_path_factory.mktemp("written"))
 
 
 @pytest.fixture

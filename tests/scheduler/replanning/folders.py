@@ -16,7 +16,7 @@ from scheduler.writing import plan_and_write
 @cache
 def _first() -> Path:
     folder = Path(mkdtemp()) / "day"
-    write_starter(folder)
+    write_starter(folder, datetime(2026, 12, 1, 7))
     shop = folder / "shop.toml"
     shop.write_text('start = "2026-12-01T08:00"\n' + shop.read_text(encoding="utf-8"), encoding="utf-8")
     plan_and_write(folder, "quick", None, 0, True)

@@ -75,17 +75,6 @@ def test_planning_a_day_that_has_begun_says_what_it_leaves_out(tmp_path: Path) -
     assert run("replan", folder, "--at", at, "--effort", "quick")[0] == 0
 
 
-def test_an_estimate_of_a_day_that_has_begun_is_refused(tmp_path: Path) -> None:
-    """Times found beside a day from its start would lie in the past: estimate names replan, and writes nothing."""
-    folder, ask = folder_in(tmp_path), ["--garment", "market-tee", "--design", "stall-chest", "--quantity", "2"]
-    assert run("log", folder, "absent", "--at", middle(folder).isoformat(), "--person", "tomas")[0] == 0
-    before = everything(folder)
-    for more in ([], ["--accept", "--order", "1005"]):
-        code, _, err = run("estimate", folder, *ask, *more)
-        assert code == 1 and "log.csv" in err and "pressday replan" in err
-    assert everything(folder) == before
-
-
 def test_a_workbook_is_not_written_while_another_run_is_at_work(tmp_path: Path) -> None:
     """spreadsheet changes the orders, so it takes the folder's lock like all that write."""
     folder = folder_in(tmp_path)
