@@ -34,6 +34,10 @@ class Script:
     `times[person][i]` is row i's length, `rest[i]` the least time from its start until the platen is free at
     the slowest pace. `peel` bounds the off-press peel's start from the opening (None: no such peel), and
     `peel_times` is its length for each person.
+
+    What a dispatch asks again and again, laid out for it: `spans[i]` is row i's (lo, hi, rest), `lengths[person]`
+    their times with the off-press peel as the last, and `heats[i]` whether the platen is under heat before row i,
+    with two more that are not.
     """
 
     task: Task
@@ -45,6 +49,9 @@ class Script:
     peel: tuple[int, int] | None
     peel_times: tuple[int, ...]
     occupied: int
+    spans: tuple[tuple[int, int, int], ...] = ()
+    lengths: tuple[tuple[int, ...], ...] = ()
+    heats: tuple[bool, ...] = ()
 
 
 def script_of(instance: Instance, task: Task, press: PressSide, pieces: int, setpoint: int) -> Script:
@@ -60,7 +67,21 @@ def script_of(instance: Instance, task: Task, press: PressSide, pieces: int, set
     peel = _off_press_peel(instance, task, press.index, pieces, setpoint)
     peel_times = tuple(hand(who.pace, pieces, task.steps[-1].peel) for who in instance.people)
     occupied = instance.timing(task, press.index, pieces, setpoint).occupied
-    return Script(task, pieces, press.auto_open, acts, times, tuple(reversed(rest)), peel, peel_times, occupied)
+    rest.reverse()
+    return Script(
+        task,
+        pieces,
+        press.auto_open,
+        acts,
+        times,
+        tuple(rest),
+        peel,
+        peel_times,
+        occupied,
+        spans=tuple((act.lo, act.hi, left) for act, left in zip(acts, rest, strict=True)),
+        lengths=tuple((*mine, peeling) for mine, peeling in zip(times, peel_times, strict=True)),
+        heats=(*(act.closed > 0 for act in acts), False, False),
+    )
 
 
 def _acts(instance: Instance, task: Task, press: PressSide, pieces: int, setpoint: int) -> tuple[Act, ...]:

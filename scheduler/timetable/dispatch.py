@@ -18,7 +18,7 @@ from scheduler.timetable.measure import measure
 from scheduler.timetable.pool import PiecePool
 from scheduler.timetable.press_state import PressState
 from scheduler.timetable.programme import Programme
-from scheduler.timetable.promises import Hands, Promise, promise
+from scheduler.timetable.promises import Hands, Promise, following, promise
 from scheduler.timetable.record import Loading, Timetable
 
 
@@ -51,7 +51,7 @@ def dispatch(instance: Instance, programme: Programme, manner: Manner = MANNERS[
     return measure(instance, _Play(instance, programme, manner).run())
 
 
-_Candidate = tuple[int, int, int, Loading | None, PressState | None]
+_Candidate = tuple[int, int, int, Loading | None, PressState | None]  # no two are alike in the first three
 
 
 class _Play:
@@ -97,7 +97,9 @@ class _Play:
             now = heapq.heappop(self.events)
             self.known.discard(now)
             self._moment(now)
-            if not self.pool.waiting and not self.peels and not any(press.live for press in self.presses):
+            if self.peels or any([press.live for press in self.presses]):
+                continue
+            if not self.pool.waiting:
                 break
             if self._stuck(now) and self._pass_over():
                 self._wake(now + 1)
@@ -131,7 +133,7 @@ class _Play:
         while again:
             again = False
             for press in self.presses:
-                ready = press.settle(now)
+                ready = None if press.live else press.settle(now)
                 if ready is not None:
                     self._wake(ready)
                     self.offered = (-1, -1)
@@ -140,11 +142,9 @@ class _Play:
                     again = self._serve(hands, now) or again
 
     def _stuck(self, now: int) -> bool:
-        """Whether presses and hands are at rest with work left whose pieces nothing will bring."""
+        """Whether presses and hands, with nothing lying anywhere, are at rest, and nothing will bring pieces."""
         return (
-            self.pool.waiting > 0
-            and not self.peels
-            and not any(press.live or press.busy_until > now for press in self.presses)
+            not any(press.busy_until > now for press in self.presses)
             and any(press.may_load(now) for press in self.presses)
             and not any(press.blocks and press.choose(now, self.pool, self.manner.keep_order) for press in self.presses)
             and any(hands.present(now) for hands in self.hands)
@@ -154,7 +154,7 @@ class _Play:
     def _serve(self, hands: Hands, now: int) -> bool:
         """Let one free person begin the best hand row they may; whether there was one."""
         if self.offered != (now, self.acts):
-            self.offers = sorted(self._candidates(now), key=lambda c: c[:3])
+            self.offers = sorted(self._candidates(now))
             self.offered = (now, self.acts)
         mine = hands.side.presses
         for _, _, _, loading, press in self.offers:
@@ -210,8 +210,7 @@ class _Play:
         opened = (loading.lo if act.what != "peel" else loading.done[-1][1] + act.closed) if script.auto_open else now
         if not hands.fits_now(now, end - now) or not self._heat_free(press, loading, script, row, end):
             return False
-        here = promise(script, row, loading.done[-1][1], loading.limit, _heat_of(press))
-        follow = here.follow(opened, end)
+        follow = following(script, row, opened, end, loading.limit, _heat_of(press))
         if not self._entrust(hands, loading, press, follow, end):
             return False
         if now > loading.hi:
@@ -229,8 +228,8 @@ class _Play:
             press.clearing.append(end)
             press.idle_since = end
             self._rest(loading, end)
-        else:
-            self._await(loading, press, end)
+        elif follow is not None:
+            self._await(loading, press, follow, end)
         return True
 
     def _heat_free(self, press: PressState, loading: Loading | None, script: Script, row: int, end: int) -> bool:
@@ -247,8 +246,9 @@ class _Play:
         What lies on several platens under one heat is promised by one person, who can reckon with that heat.
         """
         more = () if follow is None else (follow,)
-        bound = next((x.owner for x in press.live if x is not loading and x.owner >= 0), -1)
-        bound = bound if follow is not None and follow.heat >= 0 else -1
+        bound = -1
+        if follow is not None and follow.heat >= 0:
+            bound = next((x.owner for x in press.live if x is not loading and x.owner >= 0), -1)
         keeper: Hands | None = None
         if bound in (-1, hands.side.index) and hands.keeps(end, loading, more):
             keeper = hands
@@ -269,14 +269,12 @@ class _Play:
         free = max(self.now, other.free)
         return other is not hands and loading.press in other.side.presses and other.keeps(free, loading, more)
 
-    def _await(self, loading: Loading, press: PressState, end: int) -> None:
+    def _await(self, loading: Loading, press: PressState, ahead: Promise, end: int) -> None:
         """The loading's next hand row: when it may begin, and until when its platen is closed."""
-        row = len(loading.done)
-        ahead = promise(loading.script, row, end, loading.limit, -1)
         loading.lo, loading.hi = ahead.lo, ahead.hi
-        if loading.script.acts[row].closed:
+        if ahead.closed:
             press.closed = loading
-            press.heat_until = end + loading.script.acts[row].closed
+            press.heat_until = end + loading.script.acts[ahead.row].closed
         self._wake(ahead.lo)
         if press.side.stations > 1:
             self._wake_for_heat(press)
@@ -338,11 +336,11 @@ class _Play:
             script = self._script(task, press, pieces)
         length = script.times[hands.side.index][0]
         end, limit = now + length, press.window_end(now)
-        assert press.setting is not None
-        loading = Loading(self.first + len(self.loadings), press.side.index, (), press.setting, script, limit)
         follow = promise(script, 1, end, limit, _heat_of(press))
         if follow.lo > follow.hi or not hands.fits_now(now, length) or not self._heat_free(press, None, script, 0, end):
             return False
+        assert press.setting is not None
+        loading = Loading(self.first + len(self.loadings), press.side.index, (), press.setting, script, limit)
         if not self._entrust(hands, loading, press, follow, end):
             return False
         if giver is not None:
@@ -355,7 +353,7 @@ class _Play:
         self.racked += pieces if script.peel is not None else 0
         hands.free = end
         self._wake(end)
-        self._await(loading, press, end)
+        self._await(loading, press, follow, end)
         return True
 
     def _rack_room(self, now: int) -> int:
