@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from scheduler.instance import Instance, Task
-from scheduler.timetable.acts import FAR, Script, script_of
+from scheduler.timetable.acts import FAR, Script, script_of, scripts_of
 from scheduler.timetable.measure import measure
 from scheduler.timetable.pool import PiecePool
 from scheduler.timetable.press_state import PressState
@@ -65,7 +65,7 @@ class _Play:
         self.hands = [Hands(who) for who in instance.people]
         self.peels: list[Loading] = []
         self.loadings: list[Loading] = []
-        self.scripts: dict[tuple[int, int, int, int], Script] = {}
+        self.scripts = scripts_of(instance)
         self.standing = instance.standing
         self.first = 1 + max((x.number for x in self.standing.loadings), default=0) if self.standing else 1
         self.racked = 0

@@ -125,6 +125,8 @@ class Hands:
                 start = self.within(start, length)
             if start > item.hi:
                 return False
+            if item.heat < 0 and len(items) == 1 and start + script.whole[row] <= closes:
+                return True  # begun in time, alone and before they leave: the rest of it follows of itself
             now = start + length
             items.remove(item)
             opened = item.lo if script.auto_open and script.heats[row] else start
