@@ -107,6 +107,9 @@ class Hands:
         items.extend(more)
         if not items:
             return True
+        for item in items:
+            if item.hi < free:
+                return False
         if len(items) == 1:
             return self._plays(items, free, True)
         return self._plays(items.copy(), free, True) or self._plays(items, free, False)
