@@ -75,8 +75,9 @@ class Relaxation:
         It is as good as proven where a solution lies so near that more effort is not worth it.
         """
         solver = cp_model.CpSolver()
-        solver.parameters.num_workers = 2
-        solver.parameters.interleave_search = True
+        solver.parameters.num_workers = 1
+        solver.parameters.linearization_level = 2  # its strength is its linear relaxation
+        solver.parameters.cp_model_probing_level = 0  # probing costs more here than it finds
         solver.parameters.max_deterministic_time = effort
         solver.parameters.relative_gap_limit = _NEAR
         status = solver.solve(self.model)
