@@ -41,7 +41,6 @@ class Relaxation:
         self.seconds: list[cp_model.IntVar] = []
         self.waits: Terms = []
         self.spent = 0.0  # deterministic seconds
-        self.solved: cp_model.CpSolver | None = None  # with the best solution it has found
         self.loose: Terms = []  # tenths of peels that may wait for ever
         self.model = cp_model.CpModel()
         self.done = self.model.new_int_var(floor, max(floor, 1, self.axis.work(self.latest)), "done")
@@ -81,7 +80,6 @@ class Relaxation:
         solver.parameters.max_deterministic_time = effort
         solver.parameters.relative_gap_limit = _NEAR
         status = solver.solve(self.model)
-        self.solved = solver if status in (cp_model.OPTIMAL, cp_model.FEASIBLE) else None
         self.spent += solver.response_proto.deterministic_time
         if status == cp_model.INFEASIBLE:
             return None
