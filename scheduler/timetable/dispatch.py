@@ -97,7 +97,7 @@ class _Play:
             now = heapq.heappop(self.events)
             self.known.discard(now)
             self._moment(now)
-            if self.peels or any([press.live for press in self.presses]):
+            if self.peels or any(press.live for press in self.presses):
                 continue
             if not self.pool.waiting:
                 break
