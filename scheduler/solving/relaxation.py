@@ -76,7 +76,8 @@ class Relaxation:
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = 1
         solver.parameters.linearization_level = 2  # its strength is its linear relaxation
-        solver.parameters.cp_model_probing_level = 0  # probing costs more here than it finds
+        solver.parameters.cp_model_probing_level = 0  # probing and cuts cost more here than they bring
+        solver.parameters.cut_level = 0
         solver.parameters.max_deterministic_time = effort
         solver.parameters.relative_gap_limit = _NEAR
         status = solver.solve(self.model)

@@ -73,7 +73,8 @@ class _Play:
         self.acts = 0  # hand rows begun
         self.offers: list[_Candidate] = []
         self.offered = (-1, -1)  # the moment and the acts that the offers are of
-        self.bare: dict[int, int] = {}  # presses that had nothing to load at this moment, after so many acts
+        self.idle: set[Hands] = set()  # who has found nothing among them
+        self.bare: dict[int, int] = {}  # presses with nothing to load, or no rack for it, at this moment and act
         self.now = 0
         self.events = self._first_events()
         self.known = set(self.events)
@@ -156,6 +157,9 @@ class _Play:
         if self.offered != (now, self.acts):
             self.offers = sorted(self._candidates(now))
             self.offered = (now, self.acts)
+            self.idle.clear()
+        elif hands in self.idle:
+            return False
         mine = hands.side.presses
         for _, _, _, loading, press in self.offers:
             if press is None:
@@ -170,6 +174,7 @@ class _Play:
             if begun:
                 self.acts += 1
                 return True
+        self.idle.add(hands)
         return False
 
     def _candidates(self, now: int) -> list[_Candidate]:
@@ -184,12 +189,11 @@ class _Play:
             if press.may_load(now):
                 turn = self._turn(press, press.idle_since, press.next_task)
                 found.append((1 if self.manner.load_first else 3, turn, len(found), None, press))
-        wants = set().union(*(press.wants for press in self.presses)) if self.peels else set()
         for loading in self.peels:
             if loading.peel_lo <= now:
                 task = loading.script.task
-                wanted = (task.line, task.stage + 1) in wants
-                rank = 1 if wanted else 4
+                after = (task.line, task.stage + 1)
+                rank = 1 if any(after in press.wants for press in self.presses) else 4
                 found.append((rank, loading.peel_hi, len(found), loading, None))
         return found
 
@@ -332,6 +336,7 @@ class _Play:
         if script.peel is not None and pieces > room:
             pieces = room
             if pieces <= 0:
+                self.bare[press.side.index] = self.acts
                 return False
             script = self._script(task, press, pieces)
         length = script.times[hands.side.index][0]
