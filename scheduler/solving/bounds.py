@@ -15,7 +15,6 @@ from scheduler.solving.axis import Axis
 from scheduler.solving.fluid import Fluid
 from scheduler.solving.loads import Part, least_hands_on
 from scheduler.solving.stretches import Stretches
-from scheduler.solving.way import Way, way
 
 _MOST_CHANGES = 6
 _LEAST_EFFORT = 0.02  # deterministic seconds: less is not worth a try
@@ -25,14 +24,10 @@ _ROUNDS = 3  # a proven finish shows who was missing before it, which proves a l
 
 @dataclass(frozen=True, slots=True)
 class Bound:
-    """A bound in seconds (of the second goal) and the earliest finish it goes with, seconds from the start.
-
-    `way`: what the ordered problem would do, where it was solved and something was found.
-    """
+    """A bound in seconds (of the second goal) and the earliest finish it goes with, seconds from the start."""
 
     work: float
     finish: int
-    way: Way | None = None
 
 
 def work_bound(
@@ -48,10 +43,10 @@ def work_bound(
     fluid = Fluid(instance, parts, known, floor)
     if fluid.days > 1 or instance.standing is not None or late is None:
         return Bound(max(work, fluid.least_cost(effort)), axis.real(floor))
-    reached, left, found = _ordered(instance, parts, known, floor, _allowed(instance, parts, axis, late), effort)
+    reached, left = _ordered(instance, parts, known, floor, _allowed(instance, parts, axis, late), effort)
     if left > _LEAST_EFFORT:
         reached = max(reached, fluid.least_cost(left))
-    return Bound(max(work, reached), axis.real(floor), found)
+    return Bound(max(work, reached), axis.real(floor))
 
 
 def _finish(instance: Instance, parts: list[Part], known: float, floor: int, effort: float) -> tuple[int, float]:
@@ -83,20 +78,20 @@ def _allowed(instance: Instance, parts: list[Part], axis: Axis, late: float) -> 
 
 def _ordered(
     instance: Instance, parts: list[Part], known: float, floor: int, due: list[int | None], effort: float
-) -> tuple[float, float, Way | None]:
+) -> tuple[float, float]:
     """A plan changes no more than so often, or it costs its finish and more changes than that: whichever is less.
 
-    With the effort that is left, and what was found.
+    With the effort that is left.
     """
     goals = instance.day.shop.goals
     axis = Axis(calendar.shop_windows(instance.day))
-    proven, found = 0.0, None
+    proven = 0.0
     for most in range(_MOST_CHANGES):
         beyond = min(known, goals.finish * axis.real(floor) + 60 * goals.change * (most + 1))
         stretches = Stretches(instance, parts, known, floor, most, due)
         reached = stretches.least_cost(effort, beyond)
-        effort, found = effort - stretches.spent, way(stretches)
+        effort -= stretches.spent
         proven = max(proven, reached)
         if reached < beyond or beyond >= known or effort < _LEAST_EFFORT:
             break
-    return proven, effort, found
+    return proven, effort

@@ -18,6 +18,7 @@ from scheduler.solving.settings import Settings
 Sequences = Sequence[Sequence[int]]  # job indices for each press, in order
 
 _BEND = 6.0  # how sharply presses slow down as hands run out; fitted to dispatched days
+_UNBEND = 1 / _BEND
 _ROUGH = 1.4  # the most that friction is believed to be
 _FAR = 1 << 60
 _LIGHT = 0.5  # below this share of the hands nobody waits
@@ -52,6 +53,7 @@ class Estimator:
             self.cycle.append({p: self._cycle(job, p) for p in task.fits})
         self.first_piece = [min(c[2] + c[3] for c in cycles.values()) for cycles in self.cycle]
         self.before = [job.before for job in work.jobs]
+        self.orders = [instance.order_of[tasks[job.task].line] for job in work.jobs]
         self.ready = [instance.ready[tasks[job.task].line] for job in work.jobs]
         self.fits = [tasks[job.task].fits for job in work.jobs]
         self.kinds = [{press: settings.kind(fit) for press, fit in fits.items()} for fits in self.fits]
@@ -117,9 +119,12 @@ class _Run:
         self.e = estimator
         self.sequences = sequences
         self.chosen: list[tuple[Setting, ...]] = []
+        self.cycles: list[list[tuple[int, float, int, int]]] = []
         for press, jobs in enumerate(sequences):
             kinds = [estimator.kinds[j][press] for j in jobs]
             self.chosen.append(estimator.settings.choose_kinds(press, kinds))
+            self.cycles.append([estimator.cycle[j][press] for j in jobs])
+        self.awaited: dict[int, int] = {}  # jobs that a press's next job waits for, and that press
         self.at = [0] * len(sequences)
         hours = estimator.instance.open_hours
         stands = [side.stands for side in estimator.instance.presses]
@@ -132,22 +137,22 @@ class _Run:
         self.changes = 0
         self.change_seconds = 0
         self.asked = 0.0  # hands that the presses' present jobs ask for
-        for press, jobs in enumerate(sequences):
-            if jobs:
-                self.asked += estimator.cycle[jobs[0]][press][1]
+        for cycles in self.cycles:
+            if cycles:
+                self.asked += cycles[0][1]
 
     def play(self) -> Estimate | None:
-        presses = range(len(self.sequences))
-        heads = [self._earliest(press) for press in presses]  # when each press's next job could start
-        for _ in range(sum(len(jobs) for jobs in self.sequences)):
+        heads = [self._earliest(press) for press in range(len(self.sequences))]  # when each next job could start
+        for _ in range(sum(map(len, self.sequences))):
             start = min(heads)
             if start >= _FAR:
                 return None
             press = heads.index(start)
-            self._place(press, start)
-            for other in presses:
-                if other == press or heads[other] == _FAR:
-                    heads[other] = self._earliest(other)
+            job = self._place(press, start)
+            heads[press] = self._earliest(press)
+            other = self.awaited.get(job)
+            if other is not None:
+                heads[other] = self._earliest(other)
         return self._figures()
 
     def _earliest(self, press: int) -> int:
@@ -161,31 +166,34 @@ class _Run:
         else:
             there = self.starts[before]
             if there < 0:
+                self.awaited[before] = press
                 return _FAR
             there += self.e.first_piece[before]
         free = self.free[press]
         return there if there > free else free
 
-    def _place(self, press: int, start: int) -> None:
-        e, at, jobs = self.e, self.at[press], self.sequences[press]
-        job = jobs[at]
-        target = self.chosen[press][at]
+    def _place(self, press: int, start: int) -> int:
+        """The press's next job is done from `start` on, or when it is set for it; that job comes back."""
+        e, at = self.e, self.at[press]
+        job, target = self.sequences[press][at], self.chosen[press][at]
         if self.setting[press] != target or self.free[press] >= self.until[press]:
             self._set(press, target)
             start = max(start, self.free[press])
-        seconds, share, occupied, tail = e.cycle[job][press]
+        cycles = self.cycles[press]
+        seconds, share, occupied, tail = cycles[at]
         load = self.asked / e.people_at(start)
         if load >= _LIGHT:
-            seconds = int(seconds * e.friction * float((1 + load**_BEND) ** (1 / _BEND)))
+            seconds = int(seconds * e.friction * (1.0 + load**_BEND) ** _UNBEND)
         begin, end = forward(e.windows[press], start, seconds)
         before = e.before[job]
-        if before >= 0:
-            end = max(end, self.ends[before] + occupied)
+        if before >= 0 and self.ends[before] + occupied > end:
+            end = self.ends[before] + occupied
         self.starts[job], self.ends[job], self.free[press] = begin, end + tail, end
-        self.at[press] = at + 1
+        self.at[press] = at = at + 1
         self.asked -= share
-        if at + 1 < len(jobs):
-            self.asked += e.cycle[jobs[at + 1]][press][1]
+        if at < len(cycles):
+            self.asked += cycles[at][1]
+        return job
 
     def _set(self, press: int, target: Setting) -> None:
         """Warm up where a day begins for the press, else change where another setting is asked."""
@@ -209,9 +217,9 @@ class _Run:
     def _figures(self) -> Estimate:
         instance, goals = self.e.instance, self.e.instance.day.shop.goals
         finish = [0] * len(instance.order_ids)
-        for job, end in zip(self.e.work.jobs, self.ends, strict=True):
-            order = instance.order_of[instance.tasks[job.task].line]
-            finish[order] = max(finish[order], end)
+        for order, end in zip(self.e.orders, self.ends, strict=True):
+            if end > finish[order]:
+                finish[order] = end
         late = sum(weight * max(0.0, finish[order] - due) for order, weight, due in self.e.promised)
         done = max(finish, default=0)
         work = goals.finish * done + goals.change * 60 * self.changes + self.change_seconds

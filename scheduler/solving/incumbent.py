@@ -16,6 +16,7 @@ _MANY = 1500  # piece-loadings: beyond it a playing takes its time
 _NEAR_LATE, _NEAR_WORK = 3600, 1.02  # how much worse, in weighted seconds and as a share, another manner may mend
 
 Progress = Callable[[str, Timetable], None]
+Kept = tuple[Timetable | None, Programme, Instance | None, Manner]
 
 
 @dataclass
@@ -43,6 +44,14 @@ class Incumbent:
         self.history.append((stage, table.value))
         self.tell(stage, table)
         return True
+
+    def kept(self) -> Kept:
+        """The best so far, to go back to."""
+        return self.table, self.programme, self.instance, self.manner
+
+    def back_to(self, kept: Kept) -> None:
+        """Forget what was found since."""
+        self.table, self.programme, self.instance, self.manner = kept
 
     def play(self, stage: str, instance: Instance, plan: Programme) -> Timetable:
         """Dispatch a programme and offer what comes of it, in every manner where that is promising; the best of

@@ -41,7 +41,6 @@ class Relaxation:
         self.seconds: list[cp_model.IntVar] = []
         self.waits: Terms = []
         self.spent = 0.0  # deterministic seconds
-        self.solved: cp_model.CpSolver | None = None  # with the best solution it has found
         self.loose: Terms = []  # tenths of peels that may wait for ever
         self.model = cp_model.CpModel()
         self.done = self.model.new_int_var(floor, max(floor, 1, self.axis.work(self.latest)), "done")
@@ -75,12 +74,13 @@ class Relaxation:
         It is as good as proven where a solution lies so near that more effort is not worth it.
         """
         solver = cp_model.CpSolver()
-        solver.parameters.num_workers = 2
-        solver.parameters.interleave_search = True
+        solver.parameters.num_workers = 1
+        solver.parameters.linearization_level = 2  # its strength is its linear relaxation
+        solver.parameters.cp_model_probing_level = 0  # probing and cuts cost more here than they bring
+        solver.parameters.cut_level = 0
         solver.parameters.max_deterministic_time = effort
         solver.parameters.relative_gap_limit = _NEAR
         status = solver.solve(self.model)
-        self.solved = solver if status in (cp_model.OPTIMAL, cp_model.FEASIBLE) else None
         self.spent += solver.response_proto.deterministic_time
         if status == cp_model.INFEASIBLE:
             return None

@@ -25,11 +25,12 @@ _NO_DUE = 1e-3  # the weight of an order without a due time
 
 def seeds(instance: Instance, work: Work, settings: Settings, estimator: Estimator) -> Iterator[list[list[int]]]:
     """Sequences of jobs for each press: the index for each pair of weights, then the lists by due time."""
+    facts = _Facts(instance, work, settings, estimator)
     for k1 in LOOKAHEAD:
         for k2 in SETUP:
-            yield _Rule(instance, work, settings, estimator, k1, k2).run()
+            yield _Rule(facts, k1, k2).run()
     for shun in SHUN:
-        yield _Rule(instance, work, settings, estimator, 1.0, 1.0).by_due(shun)
+        yield _Rule(facts, 1.0, 1.0).by_due(shun)
 
 
 def fit_suits(fit: PressFit, setting: Setting) -> bool:
@@ -37,18 +38,11 @@ def fit_suits(fit: PressFit, setting: Setting) -> bool:
     return fit.lo <= setting[0] <= fit.hi and setting[1] in fit.pressures
 
 
-class _Rule:
-    def __init__(
-        self, instance: Instance, work: Work, settings: Settings, estimator: Estimator, k1: float, k2: float
-    ) -> None:
+class _Facts:
+    """What the rule asks of a day, whatever its weights; lists are by job."""
+
+    def __init__(self, instance: Instance, work: Work, settings: Settings, estimator: Estimator) -> None:
         self.instance, self.work, self.settings, self.e = instance, work, settings, estimator
-        self.k1, self.k2 = k1, k2
-        count = len(instance.presses)
-        self.free = [max([side.stands.free, *side.stands.lying]) for side in instance.presses]
-        self.setting: list[Setting | None] = [side.stands.setting for side in instance.presses]
-        self.sequences: list[list[int]] = [[] for _ in range(count)]
-        self.starts = [-1] * len(work.jobs)
-        self.ends = [-1] * len(work.jobs)
         times = [min(c[0] for c in cycles.values()) for cycles in estimator.cycle]
         self.mean = max(1.0, sum(times) / max(1, len(times)))
         self.rest = self._rests(times)
@@ -58,7 +52,24 @@ class _Rule:
             for press, fit in task.fits.items()
         }
         self.asked = self._demand()
-        self._setups: dict[tuple[int, Setting, int], float] = {}
+        self.after = {job.before: job.index for job in work.jobs if job.before >= 0}
+        self.tasks = [job.task for job in work.jobs]
+        orders = [instance.order_of[instance.tasks[task].line] for task in self.tasks]
+        dues = [instance.due[order] for order in orders]
+        weights = [
+            _NO_DUE if due is None else instance.priority[order] for order, due in zip(orders, dues, strict=True)
+        ]
+        # log(weight / p) on each press that takes the job
+        self.worth = [
+            {press: math.log(weight) - math.log(cycle[0] + 1) for press, cycle in cycles.items()}
+            for weight, cycles in zip(weights, estimator.cycle, strict=True)
+        ]
+        # when it must have begun, None without a due time; then the longest bundles go first
+        self.latest = [None if due is None else due - rest for due, rest in zip(dues, self.rest, strict=True)]
+        self.longest = [
+            0.0 if due is not None else rest / self.mean * 1e-3 for due, rest in zip(dues, self.rest, strict=True)
+        ]
+        self._setups: dict[tuple[int, Setting], dict[int, float]] = {}
 
     def _rests(self, times: list[int]) -> list[int]:
         """Seconds from a job's start to its bundle's end."""
@@ -69,7 +80,7 @@ class _Rule:
         return rest
 
     def _demand(self) -> list[dict[Setting, int]]:
-        """For each press, the seconds of work left that each setting would suit."""
+        """For each press, the seconds of work that each setting would suit."""
         asked: list[dict[Setting, int]] = [
             dict.fromkeys(self.settings.candidates(p.index), 0) for p in self.instance.presses
         ]
@@ -79,9 +90,35 @@ class _Rule:
                     asked[press][s] += cycle[0]
         return asked
 
+    def setups(self, press: int, setting: Setting) -> dict[int, float]:
+        """The least a change to something that suits each task a press takes would cost; 0 where none is needed."""
+        key = (press, setting)
+        if key not in self._setups:
+            costs = {s: self.settings.change_cost(press, setting, s) for s in self.settings.candidates(press)}
+            self._setups[key] = {
+                task: min(costs[s] for s in suits) for (task, on), suits in self.suits.items() if on == press
+            }
+        return self._setups[key]
+
+
+class _Rule:
+    """One run of the rule. `ready`: when each job that may be taken could start."""
+
+    def __init__(self, facts: _Facts, k1: float, k2: float) -> None:
+        self.facts, self.instance, self.work = facts, facts.instance, facts.work
+        self.settings, self.e = facts.settings, facts.e
+        self.k1, self.k2 = k1, k2
+        self.free = [max([side.stands.free, *side.stands.lying]) for side in self.instance.presses]
+        self.setting: list[Setting | None] = [side.stands.setting for side in self.instance.presses]
+        self.sequences: list[list[int]] = [[] for _ in self.instance.presses]
+        self.starts = [-1] * len(self.work.jobs)
+        self.ends = [-1] * len(self.work.jobs)
+        self.ready = list(self.e.ready)
+        self.asked = [dict(asked) for asked in facts.asked]
+
     def run(self) -> list[list[int]]:
         open_jobs = {job.index for job in self.work.jobs if job.before < 0}
-        after = {job.before: job.index for job in self.work.jobs if job.before >= 0}
+        after = self.facts.after
         while open_jobs:
             press, job = self._pick(open_jobs)
             self._take(press, job)
@@ -114,66 +151,54 @@ class _Rule:
 
     def _cost(self, press: int, job: Job) -> float:
         setting = self.setting[press]
-        return 0.0 if setting is None else self._setup(press, setting, job.task)
+        return 0.0 if setting is None else self.facts.setups(press, setting)[job.task]
 
     def _end(self, press: int, job: int) -> int:
         """About when a job would end on a press that takes it next."""
         item, setting = self.work.jobs[job], self.setting[press]
-        change = 0 if setting is None else int(self._setup(press, setting, item.task) > 0) * 120
+        change = 0 if setting is None else int(self.facts.setups(press, setting)[item.task] > 0) * 120
         before = item.before
-        ready = self.e.ready[job] if before < 0 else self.starts[before] + self.e.first_piece[before]
-        end = max(self.free[press] + change, ready) + self.e.cycle[job][press][0]
+        end = max(self.free[press] + change, self.ready[job]) + self.e.cycle[job][press][0]
         return end if before < 0 else max(end, self.ends[before] + self.e.cycle[job][press][2])
 
     def _pick(self, open_jobs: set[int]) -> tuple[int, int]:
-        for press in sorted(range(len(self.free)), key=lambda p: (self.free[p], p)):
-            best = max(
-                ((self._index(press, job), -job) for job in open_jobs if press in self.e.cycle[job]), default=None
-            )
-            if best is not None:
-                return press, -best[1]
+        for press in sorted(range(len(self.free)), key=self.free.__getitem__):
+            job = self._best(press, open_jobs)
+            if job is not None:
+                return press, job
         raise AssertionError("a job that no press takes was not refused before")
 
-    def _index(self, press: int, job: int) -> float:
-        instance, item = self.instance, self.work.jobs[job]
-        line = instance.tasks[item.task].line
-        order = instance.order_of[line]
-        seconds = self.e.cycle[job][press][0]
-        ready = instance.ready[line] if item.before < 0 else self.starts[item.before] + self.e.first_piece[item.before]
-        now = max(self.free[press], ready)
-        setting = self.setting[press]
-        setup = 0.0 if setting is None else self._setup(press, setting, item.task)
-        due = instance.due[order]
-        weight = _NO_DUE if due is None else instance.priority[order]
-        slack = 0.0 if due is None else max(0.0, due - self.rest[job] - now)
-        waiting = (now - self.free[press]) / self.mean
-        return (
-            math.log(weight)
-            - math.log(seconds + 1)
-            - slack / (self.k1 * self.mean)
-            - setup / (self.k2 * self.mean)
-            - 4 * waiting
-            + (0.0 if due is not None else self.rest[job] / self.mean * 1e-3)
-        )
-
-    def _setup(self, press: int, setting: Setting, task: int) -> float:
-        """The least a change to something that suits the task would cost; 0 where none is needed."""
-        key = (press, setting, task)
-        if key not in self._setups:
-            self._setups[key] = min(self.settings.change_cost(press, setting, s) for s in self.suits[task, press])
-        return self._setups[key]
+    def _best(self, press: int, open_jobs: set[int]) -> int | None:
+        """The job with the highest index on a press, the first of equals."""
+        facts, free, setting = self.facts, self.free[press], self.setting[press]
+        setups = None if setting is None else facts.setups(press, setting)
+        ahead, shunned = self.k1 * facts.mean, self.k2 * facts.mean
+        best, best_index = None, -math.inf
+        for job in open_jobs:
+            worth = facts.worth[job].get(press)
+            if worth is None:
+                continue
+            ready, latest = self.ready[job], facts.latest[job]
+            now = ready if ready > free else free
+            slack = latest - now if latest is not None and latest > now else 0.0
+            setup = 0.0 if setups is None else setups[facts.tasks[job]]
+            waiting = (now - free) / facts.mean
+            index = worth - slack / ahead - setup / shunned - 4 * waiting + facts.longest[job]
+            if index > best_index or (index == best_index and best is not None and job < best):
+                best, best_index = job, index
+        return best
 
     def _new_setting(self, press: int, task: int) -> Setting:
         now, asked = self.setting[press], self.asked[press]
         return max(
-            self.suits[task, press],
+            self.facts.suits[task, press],
             key=lambda s: (asked[s] - (self.settings.change_cost(press, now, s) if now else 0.0), -s[0]),
         )
 
     def _take(self, press: int, job: int) -> None:
         item = self.work.jobs[job]
         setting = self.setting[press]
-        if setting is None or setting not in self.suits[item.task, press]:
+        if setting is None or setting not in self.facts.suits[item.task, press]:
             new = self._new_setting(press, item.task)
             shown = self.instance.presses[press].at_start
             self.free[press] += (
@@ -183,15 +208,14 @@ class _Rule:
             )
             self.setting[press] = new
         for other, cycle in self.e.cycle[job].items():
-            for s in self.suits[item.task, other]:
+            for s in self.facts.suits[item.task, other]:
                 self.asked[other][s] -= cycle[0]
-        line = self.instance.tasks[item.task].line
-        ready = (
-            self.instance.ready[line] if item.before < 0 else self.starts[item.before] + self.e.first_piece[item.before]
-        )
-        start = max(self.free[press], ready)
+        start = max(self.free[press], self.ready[job])
         _, end = forward(self.instance.presses[press].windows, start, self.e.cycle[job][press][0])
         if item.before >= 0:
             end = max(end, self.ends[item.before] + self.e.cycle[job][press][2])
         self.starts[job], self.ends[job], self.free[press] = start, end, end
         self.sequences[press].append(job)
+        after = self.facts.after.get(job)
+        if after is not None:
+            self.ready[after] = start + self.e.first_piece[job]

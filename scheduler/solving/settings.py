@@ -7,6 +7,8 @@ neighbour's set-point (an end as well, by induction) or to what the press shows 
 
 from __future__ import annotations
 
+import itertools
+import operator
 from collections.abc import Sequence
 
 from scheduler.instance import Instance, PressFit, Setting
@@ -22,7 +24,7 @@ class Settings:
         self._kinds: dict[PressFit, int] = {}
         self._fits: list[PressFit] = []
         self._suits: dict[tuple[int, int], tuple[int, ...]] = {}
-        self._costs: dict[tuple[int, int], list[float]] = {}
+        self._costs: dict[tuple[int, int, int], list[tuple[int, list[float]]]] = {}
         self._settings = [self._candidates(press) for press in range(len(instance.presses))]
 
     def candidates(self, press: int) -> tuple[Setting, ...]:
@@ -59,16 +61,23 @@ class Settings:
 
     def choose_kinds(self, press: int, kinds: Sequence[int]) -> tuple[Setting, ...]:
         """The same for fits given by their numbers."""
-        shrunk = [kind for i, kind in enumerate(kinds) if i == 0 or kind != kinds[i - 1]]
+        shrunk: list[int] = []
+        lengths: list[int] = []
+        last = -1
+        for kind in kinds:
+            if kind == last:
+                lengths[-1] += 1
+            else:
+                shrunk.append(kind)
+                lengths.append(1)
+                last = kind
         key = (press, tuple(shrunk))
         found = self._memo.get(key)
         if found is None:
             found = self._memo[key] = self._best(press, shrunk)
         chosen: list[Setting] = []
-        at = -1
-        for i, kind in enumerate(kinds):
-            at += i == 0 or kind != kinds[i - 1]
-            chosen.append(found[at])
+        for setting, length in zip(found, lengths, strict=True):
+            chosen += [setting] * length
         return tuple(chosen)
 
     def _allowed(self, press: int, kind: int) -> tuple[int, ...]:
@@ -81,12 +90,15 @@ class Settings:
             )
         return self._suits[key]
 
-    def _costs_to(self, press: int, b: int) -> list[float]:
-        """What the change from each candidate of a press to one of them costs."""
-        key = (press, b)
+    def _costs_between(self, press: int, before: int, kind: int) -> list[tuple[int, list[float]]]:
+        """For each candidate that suits a kind: what the change to it costs from each that suits the kind before."""
+        key = (press, before, kind)
         if key not in self._costs:
-            options = self._settings[press]
-            self._costs[key] = [self.change_cost(press, a, options[b]) for a in options]
+            options, suits = self._settings[press], self._allowed(press, before)
+            self._costs[key] = [
+                (b, [self.change_cost(press, options[a], options[b]) for a in suits])
+                for b in self._allowed(press, kind)
+            ]
         return self._costs[key]
 
     def _first(self, press: int, setting: Setting) -> float:
@@ -104,15 +116,15 @@ class Settings:
         before = self._allowed(press, kinds[0])
         costs = [self._first(press, options[i]) for i in before]
         steps: list[dict[int, int]] = []
-        for kind in kinds[1:]:
+        for last, kind in itertools.pairwise(kinds):
             came: dict[int, int] = {}
             fresh: list[float] = []
-            now = self._allowed(press, kind)
-            for b in now:
-                changes = self._costs_to(press, b)
-                least, came[b] = min([(cost + changes[a], a) for a, cost in zip(before, costs, strict=True)])
+            for b, changes in self._costs_between(press, last, kind):
+                costs_to = list(map(operator.add, costs, changes))
+                least = min(costs_to)
+                came[b] = before[costs_to.index(least)]
                 fresh.append(least)
-            before, costs = now, fresh
+            before, costs = self._allowed(press, kind), fresh
             steps.append(came)
         chosen = [min(zip(costs, before, strict=True))[1]]
         for came in reversed(steps):

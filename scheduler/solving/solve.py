@@ -5,21 +5,21 @@ from __future__ import annotations
 import random
 import time
 from collections.abc import Callable, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 from models.day import Day
 from scheduler.instance import Chain, Instance, Routes
-from scheduler.solving.bounds import work_bound
+from scheduler.solving.bounds import Bound, work_bound
 from scheduler.solving.chains import alternatives, default_chains
 from scheduler.solving.efforts import Effort
 from scheduler.solving.improve import neighbourhoods
-from scheduler.solving.incumbent import Incumbent, Progress
+from scheduler.solving.incumbent import Incumbent, Kept, Progress
 from scheduler.solving.late_bound import late_bound
 from scheduler.solving.least import hopeless, least_operations
 from scheduler.solving.loads import least_parts
 from scheduler.solving.local import finalists
 from scheduler.solving.view import View, shaken
-from scheduler.solving.way import jobs_of
 from scheduler.timetable.polish import polish
 from scheduler.timetable.record import Timetable
 
@@ -77,6 +77,8 @@ class _Solve:
         self.best = Incumbent(tell)
         self.tell_bound = tell_bound
         self.bounds = (0.0, 0.0)
+        self.proving: Future[tuple[float, Bound]] | None = None
+        self.stood: list[Kept] = []  # the best whenever `stop` was asked while bounds were being proven
         self.answer: Solution | None = None
         self.given_up = False
 
@@ -86,6 +88,13 @@ class _Solve:
             return True
         if self.seconds is not None and time.monotonic() - self.began > self.seconds:
             return True
+        if self.proving is not None:
+            self.stood.append(self.best.kept())
+            return self.proving.done() and self._proven()
+        return self._closed()
+
+    def _closed(self) -> bool:
+        """Whether the best so far is as good as its bounds."""
         late, work = self.bounds
         value = self.best.value
         return value[0] == 0 and value[1] <= late + _SURE and value[2] <= work + _SURE
@@ -109,8 +118,9 @@ class _Solve:
                 self._take(effort, to_the_second=False)
                 self.given_up = True
                 return
-            self._bound(view)
+            self._bound(view.instance)
         self._search(view, effort, effort.starts)
+        self._proven()
         view = self._other_chains(chains, view, effort)
         neighbourhoods(self.best, view, effort, self.seed, self.stop)
         if last:
@@ -140,16 +150,33 @@ class _Solve:
             view.offer(self.best, "seed", sequences)
         return view
 
-    def _bound(self, view: View) -> None:
-        late = late_bound(view.instance, self.least, self.effort.bound) if self.best.value[1] else 0.0
-        parts = least_parts(view.instance, self.routes)
-        failed, is_late, work = self.best.value
+    def _bound(self, instance: Instance) -> None:
+        """Begin to prove bounds. The solver does so beside the first search, which is all Python."""
+        beside = ThreadPoolExecutor(1)
+        self.proving = beside.submit(self._prove, instance, self.best.value)
+        beside.shutdown(wait=False)
+
+    def _prove(self, instance: Instance, value: tuple[float, float, float]) -> tuple[float, Bound]:
+        failed, is_late, work = value
+        late = late_bound(instance, self.least, self.effort.bound) if is_late else 0.0
         as_good = None if failed else is_late  # a plan that breaks nothing may have to be later
-        bound = work_bound(view.instance, parts, work, self.effort.bound, as_good)
-        self.bounds = (late, bound.work)
+        return late, work_bound(instance, least_parts(instance, self.routes), work, self.effort.bound, as_good)
+
+    def _proven(self) -> bool:
+        """Take the bounds up as if they had been there before the search, so that the same plan comes of it whatever
+        was ready first: what was found after the gap was closed is dropped. Whether it was closed."""
+        if self.proving is None:
+            return False
+        late, bound = self.proving.result()
+        self.proving, self.bounds = None, (late, bound.work)
         self.tell_bound(self.bounds[0] / 60, self.bounds[1] / 60)
-        if bound.way is not None:
-            view.begin_at(jobs_of(view.instance, view.work, bound.way))
+        now = self.best.kept()
+        for kept in self.stood:
+            self.best.back_to(kept)
+            if self._closed():
+                return True
+        self.best.back_to(now)
+        return False
 
     def _until_the_clock(self, view: View) -> None:
         """Where a clock was set, all of its time is used: search and neighbourhoods in turn."""

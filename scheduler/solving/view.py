@@ -43,11 +43,6 @@ class View:
             places[loading.script.task.index].append(Place(loading.start, loading.press, len(loading.pieces)))
         return jobs_at(self.work, len(self.instance.presses), places)
 
-    def begin_at(self, sequences: list[list[int]]) -> None:
-        """Take sequences among the first plans, before the others, where they can be run."""
-        if self.estimator.run(sequences) is not None:
-            self.first.insert(0, sequences)
-
     def offer(self, best: Incumbent, stage: str, sequences: list[list[int]]) -> None:
         """Play sequences; they become the view's own where they are better, and the estimate learns from them."""
         table = best.play(stage, self.instance, programme_of(self.settings, self.work, sequences))

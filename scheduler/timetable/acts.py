@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from weakref import WeakKeyDictionary
 
 from models.plan import What
 from scheduler.instance import Instance, PressSide, Step, Task, hand
 
 FAR = 1 << 40
+
+_Key = tuple[int, int, int, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +37,11 @@ class Script:
     `times[person][i]` is row i's length, `rest[i]` the least time from its start until the platen is free at
     the slowest pace. `peel` bounds the off-press peel's start from the opening (None: no such peel), and
     `peel_times` is its length for each person.
+
+    What a dispatch asks again and again, laid out for it: `spans[i]` is row i's (lo, hi, rest), `lengths[person]`
+    their times with the off-press peel as the last, `heats[i]` whether the platen is under heat before row i, with
+    two more that are not, and `whole[i]` the time from row i's start until nothing of the loading is due any more,
+    at the slowest pace and without waits, the off-press peel's own as the last.
     """
 
     task: Task
@@ -45,6 +53,18 @@ class Script:
     peel: tuple[int, int] | None
     peel_times: tuple[int, ...]
     occupied: int
+    spans: tuple[tuple[int, int, int], ...] = ()
+    lengths: tuple[tuple[int, ...], ...] = ()
+    heats: tuple[bool, ...] = ()
+    whole: tuple[int, ...] = ()
+
+
+_written: WeakKeyDictionary[Instance, dict[_Key, Script]] = WeakKeyDictionary()
+
+
+def scripts_of(instance: Instance) -> dict[_Key, Script]:
+    """The scripts written for a day so far, by task, press, pieces and set-point: it is dispatched many times."""
+    return _written.setdefault(instance, {})
 
 
 def script_of(instance: Instance, task: Task, press: PressSide, pieces: int, setpoint: int) -> Script:
@@ -60,7 +80,23 @@ def script_of(instance: Instance, task: Task, press: PressSide, pieces: int, set
     peel = _off_press_peel(instance, task, press.index, pieces, setpoint)
     peel_times = tuple(hand(who.pace, pieces, task.steps[-1].peel) for who in instance.people)
     occupied = instance.timing(task, press.index, pieces, setpoint).occupied
-    return Script(task, pieces, press.auto_open, acts, times, tuple(reversed(rest)), peel, peel_times, occupied)
+    rest.reverse()
+    peeling = 0 if peel is None or peel[1] >= FAR else peel[0] + max(peel_times)
+    return Script(
+        task,
+        pieces,
+        press.auto_open,
+        acts,
+        times,
+        tuple(rest),
+        peel,
+        peel_times,
+        occupied,
+        spans=tuple((act.lo, act.hi, left) for act, left in zip(acts, rest, strict=True)),
+        lengths=tuple((*mine, last) for mine, last in zip(times, peel_times, strict=True)),
+        heats=(*(act.closed > 0 for act in acts), False, False),
+        whole=(*(left + peeling for left in rest), max(peel_times)),
+    )
 
 
 def _acts(instance: Instance, task: Task, press: PressSide, pieces: int, setpoint: int) -> tuple[Act, ...]:

@@ -13,12 +13,12 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from scheduler.instance import Instance, Task
-from scheduler.timetable.acts import FAR, Script, script_of
+from scheduler.timetable.acts import FAR, Script, script_of, scripts_of
 from scheduler.timetable.measure import measure
 from scheduler.timetable.pool import PiecePool
 from scheduler.timetable.press_state import PressState
 from scheduler.timetable.programme import Programme
-from scheduler.timetable.promises import Hands, Promise, promise
+from scheduler.timetable.promises import Hands, Promise, following, promise
 from scheduler.timetable.record import Loading, Timetable
 
 
@@ -51,7 +51,7 @@ def dispatch(instance: Instance, programme: Programme, manner: Manner = MANNERS[
     return measure(instance, _Play(instance, programme, manner).run())
 
 
-_Candidate = tuple[int, int, int, Loading | None, PressState | None]
+_Candidate = tuple[int, int, int, Loading | None, PressState | None]  # no two are alike in the first three
 
 
 class _Play:
@@ -65,7 +65,7 @@ class _Play:
         self.hands = [Hands(who) for who in instance.people]
         self.peels: list[Loading] = []
         self.loadings: list[Loading] = []
-        self.scripts: dict[tuple[int, int, int, int], Script] = {}
+        self.scripts = scripts_of(instance)
         self.standing = instance.standing
         self.first = 1 + max((x.number for x in self.standing.loadings), default=0) if self.standing else 1
         self.racked = 0
@@ -73,7 +73,8 @@ class _Play:
         self.acts = 0  # hand rows begun
         self.offers: list[_Candidate] = []
         self.offered = (-1, -1)  # the moment and the acts that the offers are of
-        self.bare: dict[int, int] = {}  # presses that had nothing to load at this moment, after so many acts
+        self.idle: set[Hands] = set()  # who has found nothing among them
+        self.bare: dict[int, int] = {}  # presses with nothing to load, or no rack for it, at this moment and act
         self.now = 0
         self.events = self._first_events()
         self.known = set(self.events)
@@ -97,7 +98,9 @@ class _Play:
             now = heapq.heappop(self.events)
             self.known.discard(now)
             self._moment(now)
-            if not self.pool.waiting and not self.peels and not any(press.live for press in self.presses):
+            if self.peels or any(press.live for press in self.presses):
+                continue
+            if not self.pool.waiting:
                 break
             if self._stuck(now) and self._pass_over():
                 self._wake(now + 1)
@@ -131,7 +134,7 @@ class _Play:
         while again:
             again = False
             for press in self.presses:
-                ready = press.settle(now)
+                ready = None if press.live else press.settle(now)
                 if ready is not None:
                     self._wake(ready)
                     self.offered = (-1, -1)
@@ -140,11 +143,9 @@ class _Play:
                     again = self._serve(hands, now) or again
 
     def _stuck(self, now: int) -> bool:
-        """Whether presses and hands are at rest with work left whose pieces nothing will bring."""
+        """Whether presses and hands, with nothing lying anywhere, are at rest, and nothing will bring pieces."""
         return (
-            self.pool.waiting > 0
-            and not self.peels
-            and not any(press.live or press.busy_until > now for press in self.presses)
+            not any(press.busy_until > now for press in self.presses)
             and any(press.may_load(now) for press in self.presses)
             and not any(press.blocks and press.choose(now, self.pool, self.manner.keep_order) for press in self.presses)
             and any(hands.present(now) for hands in self.hands)
@@ -154,8 +155,11 @@ class _Play:
     def _serve(self, hands: Hands, now: int) -> bool:
         """Let one free person begin the best hand row they may; whether there was one."""
         if self.offered != (now, self.acts):
-            self.offers = sorted(self._candidates(now), key=lambda c: c[:3])
+            self.offers = sorted(self._candidates(now))
             self.offered = (now, self.acts)
+            self.idle.clear()
+        elif hands in self.idle:
+            return False
         mine = hands.side.presses
         for _, _, _, loading, press in self.offers:
             if press is None:
@@ -170,6 +174,7 @@ class _Play:
             if begun:
                 self.acts += 1
                 return True
+        self.idle.add(hands)
         return False
 
     def _candidates(self, now: int) -> list[_Candidate]:
@@ -184,12 +189,11 @@ class _Play:
             if press.may_load(now):
                 turn = self._turn(press, press.idle_since, press.next_task)
                 found.append((1 if self.manner.load_first else 3, turn, len(found), None, press))
-        wants = set().union(*(press.wants for press in self.presses)) if self.peels else set()
         for loading in self.peels:
             if loading.peel_lo <= now:
                 task = loading.script.task
-                wanted = (task.line, task.stage + 1) in wants
-                rank = 1 if wanted else 4
+                after = (task.line, task.stage + 1)
+                rank = 1 if any(after in press.wants for press in self.presses) else 4
                 found.append((rank, loading.peel_hi, len(found), loading, None))
         return found
 
@@ -210,8 +214,7 @@ class _Play:
         opened = (loading.lo if act.what != "peel" else loading.done[-1][1] + act.closed) if script.auto_open else now
         if not hands.fits_now(now, end - now) or not self._heat_free(press, loading, script, row, end):
             return False
-        here = promise(script, row, loading.done[-1][1], loading.limit, _heat_of(press))
-        follow = here.follow(opened, end)
+        follow = following(script, row, opened, end, loading.limit, _heat_of(press))
         if not self._entrust(hands, loading, press, follow, end):
             return False
         if now > loading.hi:
@@ -229,8 +232,8 @@ class _Play:
             press.clearing.append(end)
             press.idle_since = end
             self._rest(loading, end)
-        else:
-            self._await(loading, press, end)
+        elif follow is not None:
+            self._await(loading, press, follow, end)
         return True
 
     def _heat_free(self, press: PressState, loading: Loading | None, script: Script, row: int, end: int) -> bool:
@@ -247,8 +250,9 @@ class _Play:
         What lies on several platens under one heat is promised by one person, who can reckon with that heat.
         """
         more = () if follow is None else (follow,)
-        bound = next((x.owner for x in press.live if x is not loading and x.owner >= 0), -1)
-        bound = bound if follow is not None and follow.heat >= 0 else -1
+        bound = -1
+        if follow is not None and follow.heat >= 0:
+            bound = next((x.owner for x in press.live if x is not loading and x.owner >= 0), -1)
         keeper: Hands | None = None
         if bound in (-1, hands.side.index) and hands.keeps(end, loading, more):
             keeper = hands
@@ -269,14 +273,12 @@ class _Play:
         free = max(self.now, other.free)
         return other is not hands and loading.press in other.side.presses and other.keeps(free, loading, more)
 
-    def _await(self, loading: Loading, press: PressState, end: int) -> None:
+    def _await(self, loading: Loading, press: PressState, ahead: Promise, end: int) -> None:
         """The loading's next hand row: when it may begin, and until when its platen is closed."""
-        row = len(loading.done)
-        ahead = promise(loading.script, row, end, loading.limit, -1)
         loading.lo, loading.hi = ahead.lo, ahead.hi
-        if loading.script.acts[row].closed:
+        if ahead.closed:
             press.closed = loading
-            press.heat_until = end + loading.script.acts[row].closed
+            press.heat_until = end + loading.script.acts[ahead.row].closed
         self._wake(ahead.lo)
         if press.side.stations > 1:
             self._wake_for_heat(press)
@@ -334,15 +336,16 @@ class _Play:
         if script.peel is not None and pieces > room:
             pieces = room
             if pieces <= 0:
+                self.bare[press.side.index] = self.acts
                 return False
             script = self._script(task, press, pieces)
         length = script.times[hands.side.index][0]
         end, limit = now + length, press.window_end(now)
-        assert press.setting is not None
-        loading = Loading(self.first + len(self.loadings), press.side.index, (), press.setting, script, limit)
         follow = promise(script, 1, end, limit, _heat_of(press))
         if follow.lo > follow.hi or not hands.fits_now(now, length) or not self._heat_free(press, None, script, 0, end):
             return False
+        assert press.setting is not None
+        loading = Loading(self.first + len(self.loadings), press.side.index, (), press.setting, script, limit)
         if not self._entrust(hands, loading, press, follow, end):
             return False
         if giver is not None:
@@ -355,7 +358,7 @@ class _Play:
         self.racked += pieces if script.peel is not None else 0
         hands.free = end
         self._wake(end)
-        self._await(loading, press, end)
+        self._await(loading, press, follow, end)
         return True
 
     def _rack_room(self, now: int) -> int:

@@ -142,7 +142,8 @@ class PressState:
     def may_load(self, now: int) -> bool:
         """Whether a platen is free, the setting stands and the press is at work."""
         return (
-            self.setting is not None
+            len(self.live) < self.side.stations
+            and self.setting is not None
             and self.busy_until <= now
             and self.taken(now) < self.side.stations
             and self.side.stands.shut_until <= now
