@@ -49,7 +49,7 @@ class Bars extends Ground {
         said.text.push(size === 14 ? "<b>" + esc(text) + "</b>" : esc(text));
         said.ink.push(run.ink);
         said.size.push(size);
-        said.halo.push(["-1px -1px", "1px -1px", "-1px 1px", "1px 1px", "0 0"].map((at) => at + " 2px " + run.fill).join(", "));
+        said.halo.push(halo(run.fill));
       }
     }
     return {

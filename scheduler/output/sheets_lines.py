@@ -11,7 +11,7 @@ from models.plan import Row
 from scheduler.output.drawing import placement_drawing
 from scheduler.output.layout import counted, date_words, lasting
 from scheduler.output.runs import Run
-from scheduler.output.sheets_facts import Next, Step, Work
+from scheduler.output.sheets_facts import ABSENT, DOWN, Next, Step, Work
 from scheduler.output.sheets_words import clock, kept, layer_words, moment, peel_time, piece_ranges, seconds, stretch
 
 COLUMNS = 5
@@ -25,8 +25,14 @@ def date_line(at: datetime) -> str:
 
 
 def pause_line(start: datetime, end: datetime, words: str) -> str:
-    """A break of the shop, or a time away."""
-    return _wide("pause", f"<b>{stretch(start, end)}</b> {escape(words)}")
+    """A break of the shop, or a time away or down; `end` may lie on another date, or be the last moment there is."""
+    if end == datetime.max:
+        said = f"<b>from {clock(start)}</b> {escape(words)}, nobody knows until when"
+    elif start.date() == end.date():
+        said = f"<b>{stretch(start, end)}</b> {escape(words)}"
+    else:
+        said = f"<b>from {clock(start)}</b> {escape(words)} until {moment(end, True, up=True)}"
+    return _wide("pause out" if words in (DOWN, ABSENT) else "pause", said)
 
 
 def change_line(work: Work, row: Row, before: Row | None) -> str:

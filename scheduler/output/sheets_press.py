@@ -7,7 +7,7 @@ from datetime import date, datetime
 from html import escape
 
 from scheduler.output.runs import Run
-from scheduler.output.sheets_facts import Work
+from scheduler.output.sheets_facts import DOWN, Work
 from scheduler.output.sheets_lines import change_line, date_line, pause_line, run_lines, table
 
 HEADS = ("Time", "Set to", "What", "Where", "Done")
@@ -32,11 +32,12 @@ def _changes(work: Work, press: str) -> Iterator[tuple[datetime, str]]:
 
 
 def _pauses(work: Work, press: str) -> Iterator[tuple[datetime, str]]:
-    """Pauses that fall between the first and the last thing the press does."""
+    """Pauses that fall between the first and the last thing the press does, and whenever it is down."""
     own = [row for row in work.rows if row.press == press]
     for start, end, words in work.pauses(press):
         today = [row for row in own if row.start.date() == start.date()]
-        if any(row.end <= start for row in today) and any(row.start >= end for row in today):
+        between = any(row.end <= start for row in today) and any(row.start >= end for row in today)
+        if between or words == DOWN:
             yield start, pause_line(start, end, words)
 
 
