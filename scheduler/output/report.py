@@ -14,6 +14,7 @@ from scheduler import calendar
 from scheduler.output.cautions import CAUTIONS
 from scheduler.output.layout import clip, columns, counted, date_words, lasting, number, on_the_minute, pad, wrapped
 from scheduler.output.likely_words import likely_lines, likely_sentences
+from scheduler.output.page_tables import rivals
 from scheduler.output.report_changes import told_changes
 from scheduler.output.runs import Run, runs_of
 
@@ -213,8 +214,8 @@ def _late_words(goals: GoalFigures) -> str:
 
 def _work_words(goals: GoalFigures) -> str:
     if goals.work_min - goals.work_bound < 0.02:
-        return "No plan could do better in this."
-    could = f"No plan could do better than {number(goals.work_bound)}"
+        return f"No plan {rivals(goals)} could do better in this."
+    could = f"No plan {rivals(goals)} could do better than {number(goals.work_bound)}"
     return f"{could}: at most {100 * goals.gap:.1f} % of this plan's could still be saved, and perhaps nothing."
 
 

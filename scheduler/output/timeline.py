@@ -10,7 +10,7 @@ from typing import Any
 
 from models.day import Day
 from models.plan import Plan, Row
-from scheduler.output.layout import on_the_minute
+from scheduler.output.layout import counted, on_the_minute
 from scheduler.output.likely_words import likely_table
 from scheduler.output.page_changes import changes_section
 from scheduler.output.page_chart import chart_data, temperatures
@@ -21,6 +21,8 @@ from scheduler.output.page_tables import (
     campaign_table,
     caution_list,
     finish_table,
+    first_words,
+    fold,
     goal_words,
     lateness,
     run_table,
@@ -51,12 +53,15 @@ def timeline_page(day: Day, plan: Plan, rows: Sequence[Row]) -> str:
 <h1>{escape(name)}</h1>
 <p class="when">{escape(_when(plan))}</p>
 <p class="verdict{" late" if plan.goals.late_min else ""}">{escape(_verdict(plan))}</p>
+{first_words(plan)}
 </header>
 <main>
 {changes_section(plan)}
 <section aria-labelledby="h-orders"><h2 id="h-orders">Orders</h2>
-{finish_table(plan)}
-{likely_table(plan)}
+<div class="pair">
+{fold(f"When each of the {counted(len(plan.orders), 'order')} is done", finish_table(plan))}
+{fold("When they are likely to be done", likely_table(plan))}
+</div>
 </section>
 <section aria-labelledby="h-pictures" id="pictures"><h2 id="h-pictures">The presses by time</h2>
 {_legend(day, rows)}
@@ -128,15 +133,11 @@ def _when(plan: Plan) -> str:
 def _verdict(plan: Plan) -> str:
     late = [order.late_min for order in plan.orders if order.late_min]
     pieces = sum(order.pieces for order in plan.orders)
-    work = f"{_many(len(plan.orders), 'order')}, {_many(pieces, 'piece')}."
+    work = f"{counted(len(plan.orders), 'order')}, {counted(pieces, 'piece')}."
     if not late:
         return f"{work} Every promise holds."
     worst = f"the latest by {lateness(max(late))}" if len(late) > 1 else f"by {lateness(late[0])}"
-    return f"{work} {_many(len(late), 'order')} late, {worst}."
-
-
-def _many(count: int, word: str) -> str:
-    return f"{count} {word}" if count == 1 else f"{count} {word}s"
+    return f"{work} {counted(len(late), 'order')} late, {worst}."
 
 
 def _legend(day: Day, rows: Sequence[Row]) -> str:
