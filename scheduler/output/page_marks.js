@@ -95,7 +95,7 @@ class Marks extends Bars {
       for (const d of new Set([Math.min(...degrees), Math.max(...degrees)])) { vals.push(this.heatY(this.lane[press.id], d)); texts.push(Math.round(d) + "°"); }
     }
     return {
-      range: [this.height, 0], fixedrange: true, tickvals: vals, ticktext: texts, showgrid: false, zeroline: false, ticks: "outside", ticklen: 3,
+      range: [this.height, 0], fixedrange: true, ticklabeloverflow: "allow", tickvals: vals, ticktext: texts, showgrid: false, zeroline: false, ticks: "outside", ticklen: 3,
       tickfont: {family: FONT, size: 12, color: FAINT}, automargin: false,
     };
   }

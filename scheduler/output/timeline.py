@@ -15,6 +15,7 @@ from scheduler.output.likely_words import likely_table
 from scheduler.output.page_changes import changes_section
 from scheduler.output.page_chart import chart_data, temperatures
 from scheduler.output.page_colour import heat, ink_on
+from scheduler.output.page_library import drawing_library
 from scheduler.output.page_names import names_section
 from scheduler.output.page_tables import (
     busy_table,
@@ -92,7 +93,7 @@ def timeline_page(day: Day, plan: Plan, rows: Sequence[Row]) -> str:
 </footer>
 <script type="application/json" id="data">{_json(data)}</script>
 <script>{_resource("page_tables.js")}</script>
-<script>{_plotly()}</script>
+<script>{drawing_library()}</script>
 <script>{_program()}</script>
 </body>
 </html>
@@ -107,12 +108,6 @@ def _program() -> str:
     """The page's own program: its parts in one block, so that they share names and nothing leaks."""
     parts = "\n".join(_resource(f"page{name}.js") for name in ("_words", "_ground", "_bars", "_marks", "_picture", ""))
     return f'"use strict";\n{{\n{parts}}}\n'
-
-
-def _plotly() -> str:
-    from plotly.offline import get_plotlyjs
-
-    return str(get_plotlyjs())
 
 
 def _json(data: Any) -> str:
