@@ -86,8 +86,7 @@ def _orders(plan: Plan, width: int) -> Iterator[Line]:
         times = f"done {_moment(order.finish, plan, up=True)}"
         times += f", due {_moment(order.due, plan)}" if order.due else ""
         rest = f"{counted(order.pieces, 'piece')}, {times}"
-        room = width - columns(first) - columns(rest) - 2
-        who = f"{clip(order.customer, room)}, " if order.customer and room > 3 else ""
+        who = f"{order.customer}, " if order.customer else ""
         whole = f"({order.order}) " if columns(order.order) > names else ""
         yield from _text(f"{whole}{who}{rest}", width, style, columns(first), first)
 
@@ -96,7 +95,7 @@ def _likely(plan: Plan, width: int) -> Iterator[Line]:
     if plan.likely is None:
         return
     yield Line("What is likely", "head")
-    yield from (Line(clip(line, width)) for line in likely_lines(plan))
+    yield from (Line(line) for line in likely_lines(plan, width))
     for sentence in likely_sentences(plan.likely):
         yield from _text(sentence, width, "", 2, "  ")
 
