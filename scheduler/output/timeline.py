@@ -77,20 +77,24 @@ def timeline_page(day: Day, plan: Plan, rows: Sequence[Row]) -> str:
 {"".join(f"<p>{escape(said)}</p>" for said in goal_words(day, plan.goals, plan.status, plan))}
 </section>
 {what_if_section(plan)}
+<div class="pair even">
 <section aria-labelledby="h-campaigns"><h2 id="h-campaigns">Settings</h2>
 {campaign_table(day, plan)}
 </section>
 <section aria-labelledby="h-busy"><h2 id="h-busy">Presses and people</h2>
 {busy_table(plan)}
 </section>
+</div>
+</main>
+<div class="end">
 <section aria-labelledby="h-warnings"><h2 id="h-warnings">Warnings</h2>
 {warning_list(plan)}
 </section>
-</main>
 <footer><h2>Before anyone presses</h2>
 {caution_list()}
 <p class="made">{escape(_made(plan))}</p>
 </footer>
+</div>
 <script type="application/json" id="data">{_json(data)}</script>
 <script>{_resource("page_tables.js")}</script>
 <script>{drawing_library()}</script>

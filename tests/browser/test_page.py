@@ -9,10 +9,12 @@ from typing import Any
 
 import pytest
 
+from scheduler.likely import foresee
 from scheduler.output.timeline import timeline_page
 from scheduler.planning import plan_folder
 from tests.browser.conftest import Open, Opened
 from tests.browser.pages import SCENARIOS, WICKED_CUSTOMER, WICKED_ORDER, planned, wicked
+from tests.browser.test_sheets import marks_by_page
 
 
 def traces(page: Any, number: int = 0) -> dict[str, dict[str, Any]]:
@@ -232,6 +234,22 @@ def test_nothing_is_folded_where_there_is_room(open_scenario: Open, width: int) 
     """On wider screens the tables of orders stand open and need no opening."""
     page = open_scenario("celsius-studio", width).page
     assert page.locator("#orders").is_visible() and not page.locator(".fold summary").first.is_visible()
+
+
+@pytest.mark.parametrize("name", ["fair-weekend", "celsius-studio"])
+def test_no_sheet_of_cautions_alone(open_text: Open, name: str) -> None:
+    """On paper the foot shares its sheet with what comes before it, whole, and no other sheet is nearly bare."""
+    made = planned(name)
+    page = open_text(timeline_page(made.day, foresee(made.day, made.plan, made.rows), made.rows)).page
+    page.evaluate("""() => {
+      const to = (name) => ({href: `http://row.invalid/${name}`, textContent: "."});
+      const link = (name) => Object.assign(document.createElement("a"), to(name));
+      document.querySelectorAll("section, .picture").forEach((part, n) => part.prepend(link(`part-${n}`)));
+      document.querySelectorAll("footer h2, footer .made").forEach((part, n) => part.prepend(link(`foot-${n}`)));
+    }""")
+    on_pages = marks_by_page(page.pdf(prefer_css_page_size=True))
+    assert all(on_pages), "a sheet has only the end of something"
+    assert {"foot-0", "foot-1"} < on_pages[-1]
 
 
 @pytest.mark.parametrize("name", ["fair-weekend", "celsius-studio"])
