@@ -171,10 +171,15 @@ def _name(work: Work, number: int, piece: str) -> str:
     return f"<li><label>{box} {cut} <i>{escape(piece)}</i></label></li>"
 
 
-def table(heads: Sequence[str], groups: Iterable[Sequence[str]], caption: str, foot: str) -> str:
-    """A table whose head and foot stand on every printed page; lines of one group are not torn apart."""
+def table(heads: Sequence[str], groups: Iterable[Sequence[str]], caption: str, foot: str, end: str = "") -> str:
+    """A table whose head and foot stand on every printed page; lines of one group are not torn apart.
+
+    `end` is HTML that goes with the last group, so that it never has a page of its own.
+    """
+    kept = [list(group) for group in groups] or [[]]
+    kept[-1] += [_wide("end", end)] if end else []
     head = "".join(f'<th scope="col">{escape(text)}</th>' for text in heads)
-    body = "\n".join(f"<tbody>{''.join(group)}</tbody>" for group in groups)
+    body = "\n".join(f"<tbody>{''.join(group)}</tbody>" for group in kept)
     return (
         f'<table class="sheet"><thead><tr class="running"><td colspan="{COLUMNS}">{escape(caption)}</td></tr>'
         f"<tr>{head}</tr></thead>\n"

@@ -57,13 +57,13 @@ def stints(work: Work, person: str) -> list[Stint]:
     return [Stint(work.run_of(group[0].loading or 0), tuple(group)) for group in groups]
 
 
-def person_body(work: Work, person: str, foot: str) -> str:
-    """The table of one person, as HTML."""
+def person_body(work: Work, person: str, foot: str, end: str) -> str:
+    """The table of one person, as HTML; `end` goes with its last lines."""
     found = stints(work, person)
     if not found and person not in work.day.absent:
-        return "<p>Nothing to do for this person.</p>"
+        return f"<p>Nothing to do for this person.</p>{end}"
     caption = f"{person} · {work.day.shop.name or 'the shop'} · plan {work.mark}"
-    return table(HEADS, _groups(work, person, found), caption, foot)
+    return table(HEADS, _groups(work, person, found), caption, foot, end)
 
 
 def _groups(work: Work, person: str, found: Sequence[Stint]) -> Iterator[list[str]]:

@@ -13,14 +13,14 @@ from scheduler.output.sheets_lines import change_line, date_line, pause_line, ru
 HEADS = ("Time", "Set to", "What", "Where", "Done")
 
 
-def press_body(work: Work, press: str, foot: str) -> str:
-    """The table of one press, as HTML."""
+def press_body(work: Work, press: str, foot: str, end: str) -> str:
+    """The table of one press, as HTML; `end` goes with its last lines."""
     lines = sorted([*_changes(work, press), *_pauses(work, press)], key=lambda line: line[0])
     runs = [run for run in work.runs if run.press == press]
     if not lines and not runs:
-        return "<p>Nothing to do on this press.</p>"
+        return f"<p>Nothing to do on this press.</p>{end}"
     caption = f"Press {press} · {work.day.shop.name or 'the shop'} · plan {work.mark}"
-    return table(HEADS, _groups(work, lines, runs), caption, foot)
+    return table(HEADS, _groups(work, lines, runs), caption, foot, end)
 
 
 def _changes(work: Work, press: str) -> Iterator[tuple[datetime, str]]:
