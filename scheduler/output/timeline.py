@@ -150,6 +150,7 @@ def _legend(day: Day, rows: Sequence[Row]) -> str:
     return (
         f'<ul class="legend" aria-label="Set-points, light is cool and dark is hot">{keys}'
         '<li><span class="swatch hatch" aria-hidden="true"></span>changing or warming up</li>'
+        '<li><span class="swatch shut" aria-hidden="true"></span>closed, seen from near</li>'
         '<li><span class="duekey" aria-hidden="true"></span>due</li>'
         '<li><span class="duekey late" aria-hidden="true"></span>due, and late</li></ul>'
     )
