@@ -12,6 +12,9 @@ from models.design import Design, Designs
 from models.order import NameRow, Order, OrderLine
 from models.shop import Person, Press, Shop
 
+# Who or what was out of work from when to when; None: nobody knows until when.
+Outages = Mapping[str, tuple[tuple[datetime, datetime | None], ...]]
+
 
 @dataclass(frozen=True)
 class Day:
@@ -24,6 +27,8 @@ class Day:
     start: datetime
     names: tuple[NameRow, ...] = ()
     inputs: Mapping[str, str] = field(default_factory=dict)  # file name -> sha256 of its bytes
+    down: Outages = field(default_factory=dict)  # by the log, once a plan was made again: presses by id
+    absent: Outages = field(default_factory=dict)  # and people
 
     @cached_property
     def films(self) -> dict[str, Film]:

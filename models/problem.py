@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -21,6 +22,24 @@ class Problem:
         place = ", ".join(part for part in (self.file, self.where, self.field) if part)
         found = f" = {self.value}" if self.value else ""
         return f"{place}{found}: {self.wrong}. {self.right}".rstrip()
+
+
+def in_plain_words(message: str) -> str:
+    """A message of pydantic's without its own way of speaking."""
+    for found, plain in _PLAIN:
+        message = re.sub(found, plain, message)
+    return message
+
+
+_PLAIN = (
+    (r"^Value error, ", ""),
+    (r"\ba valid integer(, unable to parse.*)?", "a whole number"),
+    (r"\ba valid (?=\w)", "a "),
+    (r", unable to parse string as a number", ""),
+    (r"greater than or equal to (?=\S)", "at least "),
+    (r"less than or equal to (?=\S)", "at most "),
+    (r"\b([Ii])nput should\b", "this must"),
+)
 
 
 class BadInput(Exception):

@@ -15,12 +15,16 @@ import typer
 from scheduler import cli_day
 from scheduler.cli_shared import (
     AUDIT_FAILED,
+    BAD_INPUT,
     EffortChoice,
     Folder,
     Json,
+    PlainWords,
     Problems,
     answer,
+    day_of,
     moment_of,
+    note,
     plain,
     print_json,
 )
@@ -28,10 +32,14 @@ from scheduler.cli_shared import (
 app = typer.Typer(
     name="pressday",
     help="Plan the day of a shop that presses heat-applied vinyl.",
+    cls=PlainWords,
     no_args_is_help=True,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
+
+
+KEPT = "No finding: the plan keeps every rule."
 
 
 class PaperChoice(StrEnum):
@@ -106,7 +114,7 @@ def check(folder: Folder, as_json: Json = False) -> None:
     """Read a folder back in words, or say everything that is wrong with it."""
     from scheduler.checking import check_folder
 
-    with Problems(as_json):
+    with Problems(as_json, writes=False):
         found = check_folder(folder)
     answer(as_json, {"sound": True, "says": found}, "\n".join(found))
 
@@ -133,8 +141,8 @@ def plan(
         if with_sheets:
             made = write_folder_sheets(folder, paper_there(folder))
             notes[1] = f"{len(made.files)} sheets written; begin with {made.folder / 'index.html'}"
-    for note in filter(None, notes):
-        typer.echo(note, err=True)
+    for said in filter(None, notes):
+        note(said)
 
 
 @app.command()
@@ -142,20 +150,21 @@ def audit(folder: Folder, as_json: Json = False) -> None:
     """Check the written plan against every rule, apart from all that made it."""
     from scheduler.audit import audit_folder
     from scheduler.output.files import recover
+    from scheduler.output.layout import counted
 
-    with Problems(as_json):
+    with Problems(as_json, writes=False):
         recover(folder)
         findings = audit_folder(folder)
+    unread = [found.message for found in findings if found.rule == "input"]  # they name their file themselves
     if as_json:
-        print_json({"sound": not findings, "findings": [plain(f) for f in findings]})
+        print_json({"sound": not findings, "findings": [plain(found) for found in findings]})
     else:
-        for finding in findings:
-            typer.echo(f"{finding.rule}: {finding.where}: {finding.message}")
-        typer.echo(
-            f"{len(findings)} findings" if findings else "No finding: the plan keeps every rule.", err=bool(findings)
-        )
+        broken = [f"{found.rule}: {found.where}: {found.message}" for found in findings if found.rule != "input"]
+        answer(False, None, "\n".join([*unread, *broken]) or KEPT)
+        if findings:
+            note(counted(len(findings), "problem" if unread else "finding"))
     if findings:
-        raise typer.Exit(AUDIT_FAILED)
+        raise typer.Exit(BAD_INPUT if unread else AUDIT_FAILED)
 
 
 @app.command()
@@ -170,7 +179,7 @@ def sheets(
     with Problems(as_json):
         made = write_folder_sheets(folder, paper.value)
     for warning in made.warnings:
-        typer.echo(f"Warning: {warning}", err=True)
+        note(f"Warning: {warning}")
     answer(
         as_json,
         {"folder": str(made.folder), "files": list(made.files), "warnings": list(made.warnings)},
@@ -208,8 +217,8 @@ def estimate(
     if accept and lines is None and not order:
         raise typer.BadParameter("--accept needs the order's name: --order NAME")
     asking = commands.of_file(folder, lines) if lines else commands.typed(folder, cells | {"order": order or "new"})
-    moment = moment_of(at, "--at") if at else None
-    with Problems(as_json):
+    moment = moment_of(at, "--at", day_of(folder)) if at else None
+    with Problems(as_json, writes=accept):
         if accept:
             commands.accept_and_say(folder, asking, effort.value, as_json, moment)
         else:
@@ -247,7 +256,7 @@ def compare(
         (make.pace, pace),
         (make.priority, priority),
     )
-    with Problems(as_json):
+    with Problems(as_json, writes=False):
         asked = [(change, text) for change, texts in options for text in texts or ()]
         compare_and_say(folder, asked, also or (), late, effort.value, page, as_json)
 

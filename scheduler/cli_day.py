@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import itertools
+import re
 from datetime import datetime
 from typing import Annotated, Any
 
 import typer
 from typer.core import TyperCommand
 
-from scheduler.cli_shared import EffortChoice, Folder, Json, Problems, answer, moment_of
+from scheduler.cli_shared import EffortChoice, Folder, Json, Problems, answer, day_of, moment_of
 
 
 def _log_words(incomplete: str) -> list[str]:
@@ -25,7 +26,7 @@ def log(
         str,
         typer.Argument(help="down, up, done, spoiled, absent, back, rush, cancel or ready.", autocompletion=_log_words),
     ],
-    at: Annotated[str, typer.Option(help="When, as 2026-12-01T10:15; left out: now.")] = "",
+    at: Annotated[str, typer.Option(help="When, as 2026-12-01T10:15 or 10:15; left out: now.")] = "",
     press: Annotated[str, typer.Option(help="Which press.")] = "",
     person: Annotated[str, typer.Option(help="Who.")] = "",
     order: Annotated[str, typer.Option(help="Which order.")] = "",
@@ -47,16 +48,17 @@ def log(
         raise typer.BadParameter("--due and --priority go with rush")
     if due and until:
         raise typer.BadParameter("--due and --until are the same for a rush: give one of them")
+    moment = moment_of(at, "--at", day_of(folder))
     notes = [f"priority {priority:.6f}".rstrip("0").rstrip(".")] if priority is not None else []
     cells = {
-        "at": moment_of(at, "--at").isoformat(),
+        "at": moment.isoformat(),
         "what": what,
         "press": press,
         "person": person,
         "order": order,
         "line": line,
         "pieces": pieces,
-        "until": until or due,
+        "until": _until(until or due, moment),
         "note": "; ".join([*notes, *([note] if note else [])]),
     }
     with Problems(as_json):
@@ -64,16 +66,21 @@ def log(
     answer(as_json, {"written": True, "says": said}, said)
 
 
+def _until(text: str, at: datetime) -> str:
+    """As it was written; a time of day alone is one of that moment's date."""
+    return moment_of(text, "--until", at.date).isoformat() if _CLOCK.match(text) else text
+
+
 def status(
     folder: Folder,
-    at: Annotated[str, typer.Option(help="The moment, as 2026-12-01T10:15; left out: now.")] = "",
+    at: Annotated[str, typer.Option(help="The moment, as 2026-12-01T10:15 or 10:15; left out: now.")] = "",
     as_json: Json = False,
 ) -> None:
     """Say where things stand at a moment: orders, presses and people, from the plan and the log."""
     from scheduler.logbook.commands import tell_status
 
-    moment = moment_of(at, "--at")
-    with Problems(as_json):
+    moment = moment_of(at, "--at", day_of(folder))
+    with Problems(as_json, writes=False):
         told = tell_status(folder, moment, as_json)
     answer(as_json, told, str(told))
 
@@ -86,7 +93,7 @@ def learn(
     """Say what the log teaches about hand times, paces, spoilage and heat, as changes of shop.toml."""
     from scheduler.learning.commands import learn_folder, told_json, told_text
 
-    with Problems(as_json):
+    with Problems(as_json, writes=accept):
         told = learn_folder(folder, accept)
     answer(as_json, told_json(told), told_text(told))
 
@@ -102,7 +109,7 @@ class InOrder(TyperCommand):
 def replan(
     ctx: typer.Context,
     folder: Folder,
-    at: Annotated[str, typer.Option(help="From when on, as 2026-12-01T10:42; left out: now.")] = "",
+    at: Annotated[str, typer.Option(help="From when on, as 2026-12-01T10:42 or 10:42; left out: now.")] = "",
     down: Annotated[list[str] | None, typer.Option(help="A press that goes down then.")] = None,
     up: Annotated[list[str] | None, typer.Option(help="A press that works again.")] = None,
     absent: Annotated[list[str] | None, typer.Option(help="Somebody who leaves then.")] = None,
@@ -120,12 +127,13 @@ def replan(
     """Plan the rest of the day again from a moment, by the log; --down and the like are logged first."""
     from scheduler.replanning.commands import replan_and_write
 
-    moment = moment_of(at, "--at")
+    moment = moment_of(at, "--at", day_of(folder))
     lines = _happened(ctx.meta["words"], moment)
     with Problems(as_json):
         replan_and_write(folder, moment, lines, effort.value, seconds, seed, as_json)
 
 
+_CLOCK = re.compile(r"\s*\d{1,2}:\d{2}(:\d{2})?\s*$")  # a time of day alone
 _EVENTS = {"--down": "press", "--up": "press", "--absent": "person", "--back": "person"}
 
 
@@ -139,7 +147,7 @@ def _happened(words: list[str], at: datetime) -> list[dict[str, str]]:
         elif option == "--until":
             if not lines or lines[-1]["what"] not in ("down", "absent") or "until" in lines[-1]:
                 raise typer.BadParameter("it goes with the --down or --absent before it", param_hint="--until")
-            lines[-1]["until"] = moment_of(value, "--until").isoformat()
+            lines[-1]["until"] = moment_of(value, "--until", at.date).isoformat()
     return lines
 
 

@@ -12,7 +12,7 @@ from pydantic import ValidationError
 
 from models.day import Day
 from models.plan import FORMAT, Busy, Campaign, Finish, GoalFigures, Plan, Row
-from models.problem import BadInput
+from models.problem import BadInput, in_plain_words
 from scheduler.audit.day_log import Continued, read_entries
 from scheduler.audit.figures import Figures, figures
 from scheduler.audit.files import Sheet, read_finish, read_timetable, text_of
@@ -84,7 +84,9 @@ def _plan(path: Path) -> Plan | list[Finding]:
         return [Finding("file-damaged", f"{path.name}, {name}", _LOCAL) for name in _zoned(plan)] or plan
     except ValidationError as error:
         return [
-            Finding("file-damaged", f"{path.name}, {'.'.join(map(str, e['loc'])) or 'whole file'}", e["msg"])
+            Finding(
+                "file-damaged", f"{path.name}, {'.'.join(map(str, e['loc'])) or 'whole file'}", in_plain_words(e["msg"])
+            )
             for e in error.errors(include_url=False)
         ]
     except (ValueError, RecursionError) as error:

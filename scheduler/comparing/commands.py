@@ -18,7 +18,7 @@ from scheduler.comparing.run import run
 from scheduler.comparing.words import comparison_json, comparison_text
 from scheduler.intake import read_day
 from scheduler.output.files import recover
-from scheduler.output.layout import lasting, on_the_minute
+from scheduler.output.layout import fitted, lasting, on_the_minute
 from scheduler.output.terminal import say_text
 from scheduler.planning import plan_day
 from scheduler.solving.efforts import EffortName
@@ -105,7 +105,8 @@ def tell_outcome(outcome: Outcome, done: int, of: int) -> None:
     """A line on standard error for each variant that is through."""
     f = outcome.figures
     end = "no plan" if f is None else f"done {on_the_minute(f.finish, up=True):%a %H:%M}"
-    print(f"{done} of {of} planned: {outcome.name}, {end} ({lasting(outcome.seconds)})", file=sys.stderr, flush=True)
+    told = f"{done} of {of} planned: {outcome.name}, {end} ({lasting(outcome.seconds)})"
+    print(fitted(told), file=sys.stderr, flush=True)
 
 
 def quiet(outcome: Outcome, done: int, of: int) -> None:

@@ -11,7 +11,7 @@ from scheduler.comparing.figures import Figures, Outcome, Share
 from scheduler.comparing.limits import RULE
 from scheduler.comparing.run import HABIT
 from scheduler.output.cautions import SHORT_CAUTION
-from scheduler.output.layout import columns, counted, lasting, number, on_the_minute, pad, wrapped
+from scheduler.output.layout import counted, lasting, number, on_the_minute, tabled, wrapped
 
 HEADS = ("", "done", "late min", "changes", "peel wait", "limits")
 _WIDTH = 80
@@ -20,19 +20,12 @@ _WIDTH = 80
 def comparison_text(outcomes: Sequence[Outcome], effort: str, width: int = _WIDTH) -> str:
     """The comparison as plain lines of at most `width` columns (80 at least)."""
     width = max(80, width)
-    lines = list(_table(outcomes))
+    rows = [HEADS, *(_cells(outcome, outcomes) for outcome in outcomes)]
+    lines = list(tabled(rows, width, range(1, len(HEADS) - 1)))
     for text in _said(outcomes, effort):
         indent = len(text) - len(text.lstrip())
         lines += wrapped(text.strip(), width, indent + 2, " " * indent) if text else [""]
     return "".join(f"{line}\n" for line in lines)
-
-
-def _table(outcomes: Sequence[Outcome]) -> Iterator[str]:
-    rows = [HEADS, *(_cells(outcome, outcomes) for outcome in outcomes)]
-    widths = [min(26, max(columns(row[n]) for row in rows)) for n in range(len(HEADS))]
-    for row in rows:
-        cells = [pad(cell, widths[n], right=0 < n < len(HEADS) - 1) for n, cell in enumerate(row)]
-        yield "  ".join(cells).rstrip()
 
 
 def _cells(outcome: Outcome, outcomes: Sequence[Outcome]) -> tuple[str, ...]:

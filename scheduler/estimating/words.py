@@ -14,7 +14,7 @@ from scheduler.estimating.blanks import STEP
 from scheduler.estimating.goals import WORTH
 from scheduler.estimating.need import ASSUMED, FilmNeed
 from scheduler.output.cautions import SHORT_CAUTION
-from scheduler.output.layout import clip, counted, number, on_the_minute, wrapped
+from scheduler.output.layout import counted, number, on_the_minute, wrapped
 
 _WIDTH = 80
 
@@ -80,7 +80,7 @@ def _moved(day: Day, moved: tuple[Moved, ...], head: str) -> Iterator[str]:
     if moved:
         yield f"  {head}"
     for one in moved:
-        who = f" {clip(one.customer, 30)}" if one.customer else ""
+        who = f" {one.customer}" if one.customer else ""
         times = f"done {_at(day, one.then, up=True)} instead of {_at(day, one.today, up=True)}"
         yield f"    {one.order}{who}: {times}{_promise(day, one)}"
 

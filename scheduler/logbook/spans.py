@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Literal
 
-from models.day import Day
+from models.day import Day, Outages
 from models.log import Entry
 from scheduler import calendar
 from scheduler.calendar import HORIZON_DAYS, Spans
@@ -52,7 +52,7 @@ def outs(entries: Iterable[Entry], kind: Kind) -> dict[str, list[Out]]:
 def with_outs(day: Day, entries: Sequence[Entry]) -> Day:
     """The day with presses away while they are down and people while they are absent, as it is to be shown.
 
-    Where nobody knows until when: to the end of what can be planned.
+    Where nobody knows until when: to the end of what can be planned. `down` and `absent` tell it as the log does.
     """
     last = day.start + timedelta(days=HORIZON_DAYS + 1)
 
@@ -62,7 +62,12 @@ def with_outs(day: Day, entries: Sequence[Entry]) -> Day:
     downs, absent = outs(entries, "press"), outs(entries, "person")
     press = [p.model_copy(update={"away": (*p.away, *map(away, downs.get(p.id, ())))}) for p in day.shop.press]
     person = [p.model_copy(update={"away": (*p.away, *map(away, absent.get(p.id, ())))}) for p in day.shop.person]
-    return replace(day, shop=day.shop.model_copy(update={"press": tuple(press), "person": tuple(person)}))
+    shop = day.shop.model_copy(update={"press": tuple(press), "person": tuple(person)})
+    return replace(day, shop=shop, down=_outages(downs), absent=_outages(absent))
+
+
+def _outages(times: Mapping[str, Sequence[Out]]) -> Outages:
+    return {name: tuple((out.start, out.end) for out in spans) for name, spans in times.items()}
 
 
 def spans_of(day: Day, times: Sequence[Out]) -> Spans:

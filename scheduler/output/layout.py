@@ -3,9 +3,14 @@
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Container, Iterator, Sequence
 from datetime import datetime, timedelta
+from itertools import zip_longest
 
 from scheduler.intake.findings import one_line
+
+WIDTH = 80  # columns of what is piped, and of the narrowest terminal
+_LEAST = 12  # columns that a table's column keeps when it gives way
 
 
 def columns(text: str) -> int:
@@ -59,6 +64,32 @@ def wrapped(text: str, width: int, indent: int = 0, first: str = "") -> list[str
             lines.append(head)
             line = " " * indent + line[len(head) :]
     return [*lines, line.rstrip()] if line.strip() else lines
+
+
+def tabled(rows: Sequence[Sequence[str]], width: int, right: Container[int] = (), indent: int = 0) -> Iterator[str]:
+    """The rows as columns two blanks apart, those numbered in `right` set to the right.
+
+    Where they are wider than `width` the first column gives way, then the last: their cells are wrapped, none is cut.
+    """
+    widths = [max(map(columns, cells)) for cells in zip(*rows, strict=True)]
+    for number in (0, len(widths) - 1):
+        over = indent + sum(widths) + 2 * (len(widths) - 1) - width
+        widths[number] = max(min(widths[number], _LEAST), widths[number] - max(0, over))
+    for row in rows:
+        cells = [wrapped(cell, wide) or [""] for cell, wide in zip(row, widths, strict=True)]
+        for line in zip_longest(*cells, fillvalue=""):
+            said = "  ".join(pad(text, w, n in right) for n, (text, w) in enumerate(zip(line, widths, strict=True)))
+            yield f"{' ' * indent}{said}".rstrip()
+
+
+def fitted(text: str, width: int = WIDTH) -> str:
+    """The text with lines wider than `width` wrapped, save those with a word too long for one, as a path may be."""
+    lines: list[str] = []
+    for line in text.splitlines():
+        whole = columns(line) <= width or any(columns(word) > width - 6 for word in line.split())
+        blanks = len(line) - len(line.lstrip())
+        lines += [line] if whole else wrapped(line, width, blanks + 2, line[:blanks])
+    return "\n".join(lines)
 
 
 def _head(line: str, width: int) -> str:

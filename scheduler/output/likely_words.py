@@ -7,24 +7,20 @@ from datetime import datetime
 from html import escape
 
 from models.plan import Finish, Likely, Plan
-from scheduler.output.layout import clip, columns, number, on_the_minute, pad
+from scheduler.intake.findings import one_line
+from scheduler.output.layout import WIDTH, number, on_the_minute, tabled
 from scheduler.output.page_tables import Cell, Line, table
 
 HEADS = ("half of the days", "80 of 100", "95 of 100", "on time")
 
 
-def likely_lines(plan: Plan) -> Iterator[str]:
-    """A line an order, the least likely to be on time first, below the headings; nothing without simulated days."""
+def likely_lines(plan: Plan, width: int = WIDTH) -> Iterator[str]:
+    """An order a row, the least likely to be on time first, below the headings; nothing without simulated days."""
     orders = [order for order in plan.orders if order.holds_95 is not None]
     if plan.likely is None or not orders:
         return
-    names = max(5, min(24, max(columns(clip(order.order, 24)) for order in orders)))
-    rows = [(clip(order.order, 24), *_cells(plan, order)) for order in sorted(orders, key=_unlikely)]
-    widths = [max(columns(row[n]) for row in [("", *HEADS), *rows]) for n in range(1, 5)]
-    for row in [("order", *HEADS), *rows]:
-        yield (
-            f"  {pad(row[0], names)}  " + "  ".join(pad(c, w) for c, w in zip(row[1:], widths, strict=True))
-        ).rstrip()
+    rows = [(one_line(order.order, 400), *_cells(plan, order)) for order in sorted(orders, key=_unlikely)]
+    yield from tabled([("order", *HEADS), *rows], width, indent=2)
 
 
 def likely_sentences(likely: Likely) -> tuple[str, str]:

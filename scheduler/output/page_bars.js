@@ -49,7 +49,7 @@ class Bars extends Ground {
         said.text.push(size === 14 ? "<b>" + esc(text) + "</b>" : esc(text));
         said.ink.push(run.ink);
         said.size.push(size);
-        said.halo.push(["-1px -1px", "1px -1px", "-1px 1px", "1px 1px", "0 0"].map((at) => at + " 2px " + run.fill).join(", "));
+        said.halo.push(halo(run.fill));
       }
     }
     return {
@@ -58,14 +58,22 @@ class Bars extends Ground {
     };
   }
 
+  // One ribbon for neighbours of one order, whatever their setting.
   ribbons() {
-    return this.day.bars.map((bar) => {
-      const run = DATA.runs[bar.run], order = DATA.orders[run.order];
-      return {
-        x: this.x(bar.a), w: (bar.b - bar.a) * 1000, h: RIBBON, fill: order.colour, pattern: order.pattern, line: 0.5,
+    const last = {}, list = [];
+    for (const bar of this.day.bars) {
+      const run = DATA.runs[bar.run], order = DATA.orders[run.order], lane = run.press + "\n" + run.station, before = last[lane];
+      if (before && before.order === order && this.pixels(bar.a - before.b) < 4) {
+        before.w += (bar.b - before.b) * 1000;
+        before.b = bar.b;
+        continue;
+      }
+      list.push(last[lane] = {
+        x: this.x(bar.a), w: (bar.b - bar.a) * 1000, h: RIBBON, fill: order.colour, pattern: order.pattern, line: 0.5, order: order, b: bar.b,
         y: this.lane[run.press].bar[run.station] + BAR + 1 + RIBBON / 2, hover: "<b>Order " + esc(order.id) + "</b>",
-      };
-    });
+      });
+    }
+    return list;
   }
 
   changes() {

@@ -7,7 +7,7 @@ from html import escape
 
 from models.plan import Changes, Errand, Plan, WorkChange
 from scheduler.output.layout import on_the_minute
-from scheduler.output.page_tables import Cell, Line, table
+from scheduler.output.page_tables import Cell, Line, fold, table
 
 
 def changes_section(plan: Plan) -> str:
@@ -21,7 +21,9 @@ def changes_section(plan: Plan) -> str:
         '<section aria-labelledby="h-changes" id="changes"><h2 id="h-changes">What changed</h2>\n'
         f"<p>Planned again at {escape(_clock(plan, changes.at))}; what was begun by then goes on as it was. "
         f"{changes.kept} of {changes.left} loadings still to come stay on their press and in their order.</p>\n"
-        f"{happened}\n{_orders(plan, changes)}\n{_presses(changes)}\n{_people(plan, changes)}\n</section>"
+        f"{happened}\n"
+        f"{fold('Orders, old beside new', _orders(plan, changes))}\n"
+        f"{fold('Presses and people, old beside new', _presses(changes) + _people(plan, changes))}\n</section>"
     )
 
 

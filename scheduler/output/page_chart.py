@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from models.day import Day
+from models.day import Day, Outages
 from models.order import Order
 from models.plan import Finish, Plan, Row
 from scheduler.calendar import Spans, away_spans, open_hours, person_windows, shop_breaks, without
@@ -160,8 +160,13 @@ class _Picture:
 
     def _idle(self) -> str:
         """Presses and people with nothing to do on this date, in words: an empty lane would say no more."""
-        idle = [f"press {press}" for press in self.day.presses if press not in self.worked]
-        return ", ".join([*idle, *(person for person in self.day.people if person not in self.hands)])
+        presses = [press for press in self.day.presses if press not in self.worked]
+        people = [person for person in self.day.people if person not in self.hands]
+        idle = [f"press {press}{self._out(self.day.down, press, 'down')}" for press in presses]
+        return ", ".join([*idle, *(f"{who}{self._out(self.day.absent, who, 'absent')}" for who in people)])
+
+    def _out(self, outages: Outages, name: str, word: str) -> str:
+        return f" ({word})" if self._outages(outages.get(name, ()), word) else ""
 
     def _bars(self) -> list[Part]:
         found: list[Part] = []
@@ -234,12 +239,27 @@ class _Picture:
         return [{"a": a, "b": b, "word": "break"} for a, b in self._of_date(shop_breaks(self.day))]
 
     def _presses_away(self) -> list[Part]:
-        return [
-            {"a": a, "b": b, "word": "away", "press": press}
-            for press in self.worked
-            if press in self.day.presses
-            for a, b in self._of_date(away_spans(self.day, press))
-        ]
+        found: list[Part] = []
+        for press in (p for p in self.worked if p in self.day.presses):
+            down = self._outages(self.day.down.get(press, ()), "down")
+            away = without(self._of_date(away_spans(self.day, press)), [(part["a"], part["b"]) for part in down])
+            found += [
+                {"press": press, **part} for part in (*down, *({"a": a, "b": b, "word": "away"} for a, b in away))
+            ]
+        return found
+
+    def _outages(self, outages: Sequence[tuple[datetime, datetime | None]], word: str) -> list[Part]:
+        """What the log says was out of work, on this date, with until when."""
+        found: list[Part] = []
+        for start, end in outages:
+            until = ", nobody knows until when" if end is None else f" until {self._clock(end)}"
+            beyond = datetime.combine(self.on, datetime.max.time())
+            span = (self.day.seconds(start), self.day.seconds(min(end or beyond, beyond)))
+            found += [{"a": a, "b": b, "word": word, "long": word + until} for a, b in self._of_date((span,))]
+        return found
+
+    def _clock(self, at: datetime) -> str:
+        return f"{at:%H:%M}" if at.date() == self.on else f"{at:%a} {at.day} {at:%b} {at:%H:%M}"
 
     def _people_away(self) -> list[Part]:
         """When someone is not there while the shop is open and has no break of its own."""
@@ -247,7 +267,11 @@ class _Picture:
         shop = without(self.open, self._of_date(shop_breaks(self.day)))
         for n, person in enumerate(self.hands):
             there = self._of_date(person_windows(self.day, person))
-            found += [{"a": a, "b": b, "word": "not there", "person": n} for a, b in without(shop, there)]
+            out = self._outages(self.day.absent.get(person, ()), "absent")
+            gone = without(shop, [*there, *((part["a"], part["b"]) for part in out)])
+            found += [
+                {"person": n, **part} for part in (*out, *({"a": a, "b": b, "word": "not there"} for a, b in gone))
+            ]
         return found
 
     def _dues(self, end: int) -> list[Part]:

@@ -58,11 +58,11 @@ class Marks extends Bars {
       const press = s.press === undefined ? null : this.lane[s.press], who = s.person === undefined ? null : this.who[s.person];
       const part = press ? [press.bar[0] - 2, press.bottom] : who ? [who.bar, who.bottom] : [first, this.height];
       const px = this.shown(s.a, s.b);
-      const word = fitting([s.word], px, 13);
+      const word = fitting(s.long ? [s.long, s.word] : [s.word], px, 13), out = s.long && (press || who);
       return {
         type: "rect", layer: "below", x0: this.x(Math.max(s.a, this.view[0])), x1: this.x(Math.min(s.b, this.view[1])), y0: part[0], y1: part[1],
-        fillcolor: s.word === "closed" ? "#d8d1c3" : "#ebe5d8", line: {width: press || who ? 0.7 : 0, color: "#b5ab9b"},
-        label: {text: word, textposition: press || who ? "middle center" : "bottom center", font: {family: FONT, size: 13, color: FAINT}},
+        fillcolor: s.word === "closed" || out ? "#d8d1c3" : "#ebe5d8", line: {width: out ? 1.5 : press || who ? 0.7 : 0, color: out ? INK : "#b5ab9b", dash: out ? "3px,3px" : "solid"},
+        label: {text: word, textposition: press || who ? "middle center" : "bottom center", font: {family: FONT, size: out ? 14 : 13, color: out ? INK : FAINT, shadow: out ? halo("#d8d1c3") : "none"}},
       };
     });
     const rule = (y) => shapes.push({type: "line", layer: "below", xref: "paper", x0: 0, x1: 1, y0: y, y1: y, line: {color: RULE, width: 1}});
@@ -95,7 +95,7 @@ class Marks extends Bars {
       for (const d of new Set([Math.min(...degrees), Math.max(...degrees)])) { vals.push(this.heatY(this.lane[press.id], d)); texts.push(Math.round(d) + "°"); }
     }
     return {
-      range: [this.height, 0], fixedrange: true, tickvals: vals, ticktext: texts, showgrid: false, zeroline: false, ticks: "outside", ticklen: 3,
+      range: [this.height, 0], fixedrange: true, ticklabeloverflow: "allow", tickvals: vals, ticktext: texts, showgrid: false, zeroline: false, ticks: "outside", ticklen: 3,
       tickfont: {family: FONT, size: 12, color: FAINT}, automargin: false,
     };
   }

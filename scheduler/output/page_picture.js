@@ -27,7 +27,7 @@ class Picture extends Marks {
       dragmode: window.matchMedia("(pointer: coarse)").matches ? false : "zoom",
       modebar: {bgcolor: "rgba(255,253,248,.9)", color: FAINT, activecolor: INK, orientation: "h"},
       xaxis: {
-        type: "date", range: [this.x(this.view[0]), this.x(this.view[1])], showgrid: true, gridcolor: "#eee8db", zeroline: false, ticks: "outside",
+        type: "date", ticklabeloverflow: "allow", range: [this.x(this.view[0]), this.x(this.view[1])], showgrid: true, gridcolor: "#eee8db", zeroline: false, ticks: "outside",
         tickfont: {family: FONT, size: 13, color: INK}, nticks: Math.max(3, Math.floor(this.width / 95)), hoverformat: "%H:%M:%S",
         tickformatstops: [{dtickrange: [null, 59999], value: "%H:%M:%S"}, {dtickrange: [60000, null], value: "%H:%M"}], tickangle: 0,
       },

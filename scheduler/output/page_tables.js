@@ -19,4 +19,13 @@
   }
 
   document.querySelectorAll("table.sortable").forEach(sortable);
+
+  // On a phone what fills a screen is folded up, so that the picture comes soon; elsewhere and on paper it is open.
+  const phone = window.matchMedia("(max-width: 700px)"), folds = [...document.querySelectorAll(".fold")];
+  const fold = () => folds.forEach((part) => { part.open = !phone.matches; });
+  let open = [];
+  phone.addEventListener("change", fold);
+  window.addEventListener("beforeprint", () => { open = folds.map((part) => part.open); folds.forEach((part) => { part.open = true; }); });
+  window.addEventListener("afterprint", () => folds.forEach((part, n) => { part.open = open[n]; }));
+  fold();
 })();

@@ -14,6 +14,8 @@ from scheduler.output.layout import on_the_minute
 from scheduler.output.page_facts import setting
 from scheduler.output.runs import runs_of
 
+_MOST_LATE = 5  # late orders told above everything; all stand in their table
+
 
 @dataclass(frozen=True, slots=True)
 class Cell:
@@ -54,6 +56,32 @@ def _line(heads: Sequence[str], line: Line) -> str:
     return f'<tr role="row"{style}>{"".join(cells)}</tr>'
 
 
+def fold(summary: str, inner: str) -> str:
+    """A part that a phone shows folded up, under a line to open it; wider screens and paper show it as it is."""
+    return f'<details class="fold" open><summary>{escape(summary)}</summary>\n{inner}\n</details>' if inner else ""
+
+
+def first_words(plan: Plan) -> str:
+    """What matters first: the orders that are late, or the one that has least to spare."""
+    late = sorted((order for order in plan.orders if order.late_min), key=lambda order: -(order.late_min or 0))
+    if late:
+        more = [f"<li>and {len(late) - _MOST_LATE} more, in the table of orders</li>"] if len(late) > _MOST_LATE else []
+        items = [f"<li>{_order_words(plan, order)}, LATE by {lateness(order.late_min or 0)}</li>" for order in late]
+        return f'<ul class="first late">{"".join([*items[:_MOST_LATE], *more])}</ul>'
+    over = plan.changes.at if plan.changes else plan.start
+    due = [order for order in plan.orders if order.slack_min is not None and order.finish > over]
+    if not due:
+        return ""
+    least = min(due, key=lambda order: order.slack_min or 0)
+    return f'<p class="first">Least to spare: {_order_words(plan, least)}, {_slack(least)} to spare.</p>'
+
+
+def _order_words(plan: Plan, order: Finish) -> str:
+    who = f", {escape(order.customer)}" if order.customer else ""
+    due, done = _moment(plan, order.due).text, _moment(plan, order.finish, up=True).text
+    return f"order <b>{escape(order.order)}</b>{who}: due {due}, done <b>{done}</b>"
+
+
 def finish_table(plan: Plan) -> str:
     """Every order with its promise, late ones first."""
     heads = ("Order", "Customer", "Pieces", "Due", "Done", "Promise", "Slack")
@@ -65,7 +93,6 @@ def finish_table(plan: Plan) -> str:
 def _finish_cells(plan: Plan, order: Finish) -> tuple[Cell, ...]:
     late = order.late_min or 0
     promise = "none given" if order.due is None else f"LATE by {lateness(late)}" if late else "holds"
-    slack = order.slack_min
     return (
         Cell(order.order),
         Cell(order.customer),
@@ -73,8 +100,14 @@ def _finish_cells(plan: Plan, order: Finish) -> tuple[Cell, ...]:
         _moment(plan, order.due),
         _moment(plan, order.finish, up=True),
         Cell(promise, -late if late else 1 if order.due is None else 0),
-        Cell("" if slack is None or late else minutes(slack // 1 if slack >= 1 else slack), slack),
+        Cell("" if late else _slack(order), order.slack_min),
     )
+
+
+def _slack(order: Finish) -> str:
+    """What an order has to spare, only whole minutes of it; nothing without a due time."""
+    slack = order.slack_min
+    return "" if slack is None else minutes(slack // 1 if slack >= 1 else slack)
 
 
 def campaign_table(day: Day, plan: Plan) -> str:
@@ -138,15 +171,20 @@ def goal_words(day: Day, goals: GoalFigures, status: str, plan: Plan) -> list[st
         f"together {_figure(goals.work_min)}."
     )
     if status == "optimal":
-        said.append(f"This is proven: no plan has a smaller sum than {_figure(goals.work_bound)}.")
+        said.append(f"This is proven: no plan {rivals(goals)} has a smaller sum than {_figure(goals.work_bound)}.")
     else:
         said.append(
-            f"No plan can bring that sum below {_figure(goals.work_bound)} (proven), so at most "
+            f"No plan {rivals(goals)} can bring that sum below {_figure(goals.work_bound)} (proven), so at most "
             f"{100 * goals.gap:.1f} % of it could still be saved. The bound is for the whole sum, not for the time "
             "the last piece is done."
         )
     said.append(f"The last piece is done {_words(plan.finish)}.")
     return said
+
+
+def rivals(goals: GoalFigures) -> str:
+    """The plans for which the bound on the sum is proven: lateness comes first, and a later plan may have a smaller."""
+    return "that is no later than this one" if goals.late_min else "that keeps every promise"
 
 
 def _late_words(goals: GoalFigures) -> str:

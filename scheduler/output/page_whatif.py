@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from math import ceil
 
 from models.plan import Plan, WhatIf
-from scheduler.output.layout import on_the_minute
+from scheduler.output.layout import fitted, on_the_minute
 from scheduler.output.page_tables import Cell, Line, lateness, minutes, table
 
 _HEAD = "What would help what is late"
@@ -29,7 +29,7 @@ def what_if_text(plan: Plan) -> str:
     if not plan.what_if:
         return ""
     said = [f"{_HEAD} ({lateness(_late(plan))} in all)", *(f"  {_words(one, _late(plan))}" for one in plan.what_if)]
-    return "".join(f"{line}\n" for line in ("", *said, f"  {_NOTE}"))
+    return "".join(f"{fitted(line)}\n" for line in ("", *said, f"  {_NOTE}"))
 
 
 def _late(plan: Plan) -> float:

@@ -40,6 +40,9 @@ const cut = (text, pixels, size) => {
   return text;
 };
 
+// Words over lines stay readable on the ground they stand on.
+const halo = (ground) => ["-1px -1px", "1px -1px", "-1px 1px", "1px 1px", "0 0"].map((at) => at + " 2px " + ground).join(", ");
+
 const HOVER = {align: "left", bgcolor: SHEET, bordercolor: INK, font: {family: FONT, size: 14, color: INK}};
 
 function barTrace(name, list, more) {

@@ -12,7 +12,7 @@ from types import TracebackType
 from typing import TYPE_CHECKING, TextIO
 
 from models.day import Day
-from scheduler.output.layout import clip, columns, lasting, number
+from scheduler.output.layout import WIDTH, clip, columns, lasting, number, wrapped
 
 if TYPE_CHECKING:
     from scheduler.timetable.record import Timetable
@@ -99,7 +99,8 @@ class Progress:
             width = max(20, shutil.get_terminal_size((80, 24)).columns - 1)
             self._put(f"\r{clip(self._fitting(spent, width), width)}\x1b[K")
         elif now or self._last is None or moment - self._last >= _EVERY:
-            self._put(f"{clip(f'{spent}: {self._best.whole}{self._bound.whole}', 400)}\n")
+            told = f"{spent}: {self._best.whole}{self._bound.whole}"
+            self._put("".join(f"{line}\n" for line in wrapped(told, WIDTH, 4)))
             self._last, self._pending = moment, False
         else:
             self._pending = True

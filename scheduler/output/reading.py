@@ -19,6 +19,7 @@ from typing import Any, NoReturn, get_args
 from pydantic import ValidationError
 
 from models.plan import FORMAT, Plan, Row, What
+from models.problem import in_plain_words
 from scheduler.intake.findings import Findings, show, suggest
 from scheduler.output.cells import as_written
 
@@ -62,7 +63,7 @@ def read_plan(path: Path) -> Plan:
         for item in error.errors(include_url=False)[:_MOST]:
             place = ".".join(str(part + 1 if isinstance(part, int) else part) for part in item["loc"])
             value = "" if item["type"] == "missing" else show(item["input"])
-            found.add(path.name, "", place, value, _lower(item["msg"]), _AGAIN)
+            found.add(path.name, "", place, value, _lower(in_plain_words(item["msg"])), _AGAIN)
         found.raise_any()
         raise
     for place, value in _odd_values(plan.model_dump()):

@@ -14,6 +14,7 @@ from scheduler import calendar
 from scheduler.output.cautions import CAUTIONS
 from scheduler.output.layout import clip, columns, counted, date_words, lasting, number, on_the_minute, pad, wrapped
 from scheduler.output.likely_words import likely_lines, likely_sentences
+from scheduler.output.page_tables import rivals
 from scheduler.output.report_changes import told_changes
 from scheduler.output.runs import Run, runs_of
 
@@ -85,8 +86,7 @@ def _orders(plan: Plan, width: int) -> Iterator[Line]:
         times = f"done {_moment(order.finish, plan, up=True)}"
         times += f", due {_moment(order.due, plan)}" if order.due else ""
         rest = f"{counted(order.pieces, 'piece')}, {times}"
-        room = width - columns(first) - columns(rest) - 2
-        who = f"{clip(order.customer, room)}, " if order.customer and room > 3 else ""
+        who = f"{order.customer}, " if order.customer else ""
         whole = f"({order.order}) " if columns(order.order) > names else ""
         yield from _text(f"{whole}{who}{rest}", width, style, columns(first), first)
 
@@ -95,7 +95,7 @@ def _likely(plan: Plan, width: int) -> Iterator[Line]:
     if plan.likely is None:
         return
     yield Line("What is likely", "head")
-    yield from (Line(clip(line, width)) for line in likely_lines(plan))
+    yield from (Line(line) for line in likely_lines(plan, width))
     for sentence in likely_sentences(plan.likely):
         yield from _text(sentence, width, "", 2, "  ")
 
@@ -213,8 +213,8 @@ def _late_words(goals: GoalFigures) -> str:
 
 def _work_words(goals: GoalFigures) -> str:
     if goals.work_min - goals.work_bound < 0.02:
-        return "No plan could do better in this."
-    could = f"No plan could do better than {number(goals.work_bound)}"
+        return f"No plan {rivals(goals)} could do better in this."
+    could = f"No plan {rivals(goals)} could do better than {number(goals.work_bound)}"
     return f"{could}: at most {100 * goals.gap:.1f} % of this plan's could still be saved, and perhaps nothing."
 
 

@@ -29,12 +29,13 @@ def sheets(work: Work, paper: Paper = "a4") -> dict[str, str]:
     presses = slugs("press", _used([*day.presses, *(busy.id for busy in plan.presses)], (r.press for r in work.rows)))
     people = slugs("person", _used([*day.people, *(busy.id for busy in plan.people)], (r.person for r in work.rows)))
     orders = slugs("order", [order.order for order in plan.orders])
-    made = {file: _page(work, paper, f"Press {p}", press_body(work, p, SHORT_CAUTION)) for p, file in presses.items()}
-    made |= {file: _page(work, paper, who, person_body(work, who, SHORT_CAUTION)) for who, file in people.items()}
+    foot, end = SHORT_CAUTION, f"<footer><h2>Before anyone presses</h2>{caution_list()}</footer>"
+    made = {file: _page(work, paper, f"Press {p}", press_body(work, p, foot, end)) for p, file in presses.items()}
+    made |= {file: _page(work, paper, who, person_body(work, who, foot, end)) for who, file in people.items()}
     for order in plan.orders:
-        body = order_body(work, order, SHORT_CAUTION)
+        body = order_body(work, order, foot, end)
         made[orders[order.order]] = _page(work, paper, f"Order {order.order}", body)
-    made[INDEX] = _page(work, paper, "Sheets", _index(work, presses, people, orders), index=True)
+    made[INDEX] = _page(work, paper, "Sheets", _index(work, presses, people, orders) + end, index=True)
     return made
 
 
@@ -66,9 +67,6 @@ def _page(work: Work, paper: Paper, title: str, body: str, index: bool = False) 
 <main>
 {body}
 </main>
-<footer><h2>Before anyone presses</h2>
-{caution_list()}
-</footer>
 <script>{_resource("sheets.js")}</script>
 </body>
 </html>

@@ -23,6 +23,9 @@ from scheduler.output.runs import Run, runs_of
 
 Routes = Mapping[tuple[str, str], Sequence[Route]]
 
+DOWN = "the press is down"
+ABSENT = "absent"
+
 
 @dataclass(frozen=True, slots=True)
 class Step:
@@ -164,23 +167,33 @@ class Work:
         ]
 
     def pauses(self, press: str) -> list[tuple[datetime, datetime, str]]:
-        """(start, end, words) of the shop's breaks and of the times the press is away, on the dates it works."""
+        """(start, end, words) of the shop's breaks and of the times the press is away, on the dates it works.
+
+        And of the times it is down; where nobody knows until when, `end` is the last moment there is.
+        """
         return self._pauses.get(press, [])
 
     @cached_property
     def _pauses(self) -> dict[str, list[tuple[datetime, datetime, str]]]:
-        dates: dict[str, set[date]] = {}
+        dates: dict[str, set[date]] = {press: set() for press in self.day.down}
         for row in self.rows:
             if row.press is not None:
                 dates.setdefault(row.press, set()).add(row.start.date())
         breaks = [(a, b, "break of the shop") for a, b in calendar.shop_breaks(self.day)]
         found = {}
         for press, own in dates.items():
-            known = press in self.day.presses  # the folder may have changed since the plan was made
-            away = [(a, b, "the press is away") for a, b in (calendar.away_spans(self.day, press) if known else ())]
+            away = [(a, b, "the press is away") for a, b in self._away(press)]
             spans = [(self.day.at(a), self.day.at(b), words) for a, b, words in (*breaks, *away)]
-            found[press] = sorted(span for span in spans if {span[0].date(), span[1].date()} & own)
+            down = [(start, end or datetime.max, DOWN) for start, end in self.day.down.get(press, ())]
+            found[press] = sorted([*(span for span in spans if {span[0].date(), span[1].date()} & own), *down])
         return found
+
+    def _away(self, press: str) -> calendar.Spans:
+        """When it is away by shop.toml; the folder may have changed since the plan was made."""
+        if press not in self.day.presses:
+            return ()
+        down = [(self.day.seconds(a), self.day.seconds(b or datetime.max)) for a, b in self.day.down.get(press, ())]
+        return calendar.without(calendar.away_spans(self.day, press), down)
 
     def _parted(self, run: Run) -> list[Run]:
         pauses = self.pauses(run.press)

@@ -11,7 +11,7 @@ from models.plan import Row
 from scheduler.output.drawing import placement_drawing
 from scheduler.output.layout import counted, date_words, lasting
 from scheduler.output.runs import Run
-from scheduler.output.sheets_facts import Next, Step, Work
+from scheduler.output.sheets_facts import ABSENT, DOWN, Next, Step, Work
 from scheduler.output.sheets_words import clock, kept, layer_words, moment, peel_time, piece_ranges, seconds, stretch
 
 COLUMNS = 5
@@ -25,8 +25,14 @@ def date_line(at: datetime) -> str:
 
 
 def pause_line(start: datetime, end: datetime, words: str) -> str:
-    """A break of the shop, or a time away."""
-    return _wide("pause", f"<b>{stretch(start, end)}</b> {escape(words)}")
+    """A break of the shop, or a time away or down; `end` may lie on another date, or be the last moment there is."""
+    if end == datetime.max:
+        said = f"<b>from {clock(start)}</b> {escape(words)}, nobody knows until when"
+    elif start.date() == end.date():
+        said = f"<b>{stretch(start, end)}</b> {escape(words)}"
+    else:
+        said = f"<b>from {clock(start)}</b> {escape(words)} until {moment(end, True, up=True)}"
+    return _wide("pause out" if words in (DOWN, ABSENT) else "pause", said)
 
 
 def change_line(work: Work, row: Row, before: Row | None) -> str:
@@ -165,10 +171,15 @@ def _name(work: Work, number: int, piece: str) -> str:
     return f"<li><label>{box} {cut} <i>{escape(piece)}</i></label></li>"
 
 
-def table(heads: Sequence[str], groups: Iterable[Sequence[str]], caption: str, foot: str) -> str:
-    """A table whose head and foot stand on every printed page; lines of one group are not torn apart."""
+def table(heads: Sequence[str], groups: Iterable[Sequence[str]], caption: str, foot: str, end: str = "") -> str:
+    """A table whose head and foot stand on every printed page; lines of one group are not torn apart.
+
+    `end` is HTML that goes with the last group, so that it never has a page of its own.
+    """
+    kept = [list(group) for group in groups] or [[]]
+    kept[-1] += [_wide("end", end)] if end else []
     head = "".join(f'<th scope="col">{escape(text)}</th>' for text in heads)
-    body = "\n".join(f"<tbody>{''.join(group)}</tbody>" for group in groups)
+    body = "\n".join(f"<tbody>{''.join(group)}</tbody>" for group in kept)
     return (
         f'<table class="sheet"><thead><tr class="running"><td colspan="{COLUMNS}">{escape(caption)}</td></tr>'
         f"<tr>{head}</tr></thead>\n"

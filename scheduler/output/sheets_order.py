@@ -15,13 +15,14 @@ from scheduler.output.sheets_words import moment, promise
 HEADS = ("Time", "Set to", "What", "Where", "Done")
 
 
-def order_body(work: Work, finish: Finish, foot: str) -> str:
-    """An order's promise, its lines, its work in time order and its names, as HTML."""
+def order_body(work: Work, finish: Finish, foot: str, end: str) -> str:
+    """An order's promise, its lines, its work in time order and its names, as HTML; `end` goes with the last of it."""
     caption = f"Order {finish.order} · {work.day.shop.name or 'the shop'} · plan {work.mark}"
     lines = [line for line in work.day.lines if line.order == finish.order]
-    work_table = table(HEADS, _groups(work, finish.order), caption, foot)
-    names = "".join(_names(work, line) for line in lines)
-    return f"{promise_words(work, finish)}{_lines(lines)}<h2>The work</h2>{work_table}{names}"
+    names = [made for made in (_names(work, line) for line in lines) if made]
+    work_table = table(HEADS, _groups(work, finish.order), caption, foot, "" if names else end)
+    last = f'<div class="kept">{names.pop()}{end}</div>' if names else ""
+    return f"{promise_words(work, finish)}{_lines(lines)}<h2>The work</h2>{work_table}{''.join(names)}{last}"
 
 
 def promise_words(work: Work, finish: Finish) -> str:

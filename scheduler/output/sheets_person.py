@@ -13,7 +13,7 @@ from scheduler import calendar
 from scheduler.output.layout import counted, lasting
 from scheduler.output.names import cut_words
 from scheduler.output.runs import Run
-from scheduler.output.sheets_facts import Work
+from scheduler.output.sheets_facts import ABSENT, Work
 from scheduler.output.sheets_lines import COLUMNS, date_line, pause_line, table, tick
 from scheduler.output.sheets_words import clock, kept, peel_time, seconds, stretch
 
@@ -57,13 +57,13 @@ def stints(work: Work, person: str) -> list[Stint]:
     return [Stint(work.run_of(group[0].loading or 0), tuple(group)) for group in groups]
 
 
-def person_body(work: Work, person: str, foot: str) -> str:
-    """The table of one person, as HTML."""
+def person_body(work: Work, person: str, foot: str, end: str) -> str:
+    """The table of one person, as HTML; `end` goes with its last lines."""
     found = stints(work, person)
-    if not found:
-        return "<p>Nothing to do for this person.</p>"
+    if not found and person not in work.day.absent:
+        return f"<p>Nothing to do for this person.</p>{end}"
     caption = f"{person} · {work.day.shop.name or 'the shop'} · plan {work.mark}"
-    return table(HEADS, _groups(work, person, found), caption, foot)
+    return table(HEADS, _groups(work, person, found), caption, foot, end)
 
 
 def _groups(work: Work, person: str, found: Sequence[Stint]) -> Iterator[list[str]]:
@@ -86,6 +86,8 @@ def _groups(work: Work, person: str, found: Sequence[Stint]) -> Iterator[list[st
             told = going | {stint.run.press}
         yield [*lead, _line(work, stint)]
         done.append(stint)
+    if pauses:
+        yield [pause_line(*pause) for pause in pauses]
 
 
 def _last_press(done: Sequence[Stint]) -> set[str]:
@@ -94,19 +96,22 @@ def _last_press(done: Sequence[Stint]) -> set[str]:
 
 
 def _pauses(work: Work, person: str, found: Sequence[Stint]) -> list[tuple[datetime, datetime, str]]:
-    """The times between the person's windows of one date, where they work before and after."""
+    """When they are absent, and the times between their windows of one date where they work before and after."""
     day, who = work.day, work.day.people.get(person)
     if who is None:
         return []
     spans = calendar.person_windows(day, person)
+    absent = [(start, end or datetime.max, ABSENT) for start, end in day.absent.get(person, ())]
     gaps = [(day.at(a[1]), day.at(b[0])) for a, b in pairwise(spans)]
-    return [
+    pauses = [
         (start, end, "away" if any(a < end and start < b for a, b in who.away) else "break")
         for start, end in gaps
         if start.date() == end.date()
+        and not any(a < end and start < b for a, b, _ in absent)
         and any(s.end.date() == start.date() and s.start < end for s in found)
         and any(s.start.date() == start.date() and s.end > start for s in found)
     ]
+    return sorted([*pauses, *absent])
 
 
 def _move(stint: Stint, going: set[str], moved: bool) -> str:

@@ -7,20 +7,20 @@ from datetime import date, datetime
 from html import escape
 
 from scheduler.output.runs import Run
-from scheduler.output.sheets_facts import Work
+from scheduler.output.sheets_facts import DOWN, Work
 from scheduler.output.sheets_lines import change_line, date_line, pause_line, run_lines, table
 
 HEADS = ("Time", "Set to", "What", "Where", "Done")
 
 
-def press_body(work: Work, press: str, foot: str) -> str:
-    """The table of one press, as HTML."""
+def press_body(work: Work, press: str, foot: str, end: str) -> str:
+    """The table of one press, as HTML; `end` goes with its last lines."""
     lines = sorted([*_changes(work, press), *_pauses(work, press)], key=lambda line: line[0])
     runs = [run for run in work.runs if run.press == press]
     if not lines and not runs:
-        return "<p>Nothing to do on this press.</p>"
+        return f"<p>Nothing to do on this press.</p>{end}"
     caption = f"Press {press} · {work.day.shop.name or 'the shop'} · plan {work.mark}"
-    return table(HEADS, _groups(work, lines, runs), caption, foot)
+    return table(HEADS, _groups(work, lines, runs), caption, foot, end)
 
 
 def _changes(work: Work, press: str) -> Iterator[tuple[datetime, str]]:
@@ -32,11 +32,12 @@ def _changes(work: Work, press: str) -> Iterator[tuple[datetime, str]]:
 
 
 def _pauses(work: Work, press: str) -> Iterator[tuple[datetime, str]]:
-    """Pauses that fall between the first and the last thing the press does."""
+    """Pauses that fall between the first and the last thing the press does, and whenever it is down."""
     own = [row for row in work.rows if row.press == press]
     for start, end, words in work.pauses(press):
         today = [row for row in own if row.start.date() == start.date()]
-        if any(row.end <= start for row in today) and any(row.start >= end for row in today):
+        between = any(row.end <= start for row in today) and any(row.start >= end for row in today)
+        if between or words == DOWN:
             yield start, pause_line(start, end, words)
 
 

@@ -10,17 +10,20 @@ from typing import Any
 
 from models.day import Day
 from models.plan import Plan, Row
-from scheduler.output.layout import on_the_minute
+from scheduler.output.layout import counted, on_the_minute
 from scheduler.output.likely_words import likely_table
 from scheduler.output.page_changes import changes_section
 from scheduler.output.page_chart import chart_data, temperatures
 from scheduler.output.page_colour import heat, ink_on
+from scheduler.output.page_library import drawing_library
 from scheduler.output.page_names import names_section
 from scheduler.output.page_tables import (
     busy_table,
     campaign_table,
     caution_list,
     finish_table,
+    first_words,
+    fold,
     goal_words,
     lateness,
     run_table,
@@ -51,12 +54,15 @@ def timeline_page(day: Day, plan: Plan, rows: Sequence[Row]) -> str:
 <h1>{escape(name)}</h1>
 <p class="when">{escape(_when(plan))}</p>
 <p class="verdict{" late" if plan.goals.late_min else ""}">{escape(_verdict(plan))}</p>
+{first_words(plan)}
 </header>
 <main>
 {changes_section(plan)}
 <section aria-labelledby="h-orders"><h2 id="h-orders">Orders</h2>
-{finish_table(plan)}
-{likely_table(plan)}
+<div class="pair">
+{fold(f"When each of the {counted(len(plan.orders), 'order')} is done", finish_table(plan))}
+{fold("When they are likely to be done", likely_table(plan))}
+</div>
 </section>
 <section aria-labelledby="h-pictures" id="pictures"><h2 id="h-pictures">The presses by time</h2>
 {_legend(day, rows)}
@@ -71,23 +77,27 @@ def timeline_page(day: Day, plan: Plan, rows: Sequence[Row]) -> str:
 {"".join(f"<p>{escape(said)}</p>" for said in goal_words(day, plan.goals, plan.status, plan))}
 </section>
 {what_if_section(plan)}
+<div class="pair even">
 <section aria-labelledby="h-campaigns"><h2 id="h-campaigns">Settings</h2>
 {campaign_table(day, plan)}
 </section>
 <section aria-labelledby="h-busy"><h2 id="h-busy">Presses and people</h2>
 {busy_table(plan)}
 </section>
+</div>
+</main>
+<div class="end">
 <section aria-labelledby="h-warnings"><h2 id="h-warnings">Warnings</h2>
 {warning_list(plan)}
 </section>
-</main>
 <footer><h2>Before anyone presses</h2>
 {caution_list()}
 <p class="made">{escape(_made(plan))}</p>
 </footer>
+</div>
 <script type="application/json" id="data">{_json(data)}</script>
 <script>{_resource("page_tables.js")}</script>
-<script>{_plotly()}</script>
+<script>{drawing_library()}</script>
 <script>{_program()}</script>
 </body>
 </html>
@@ -102,12 +112,6 @@ def _program() -> str:
     """The page's own program: its parts in one block, so that they share names and nothing leaks."""
     parts = "\n".join(_resource(f"page{name}.js") for name in ("_words", "_ground", "_bars", "_marks", "_picture", ""))
     return f'"use strict";\n{{\n{parts}}}\n'
-
-
-def _plotly() -> str:
-    from plotly.offline import get_plotlyjs
-
-    return str(get_plotlyjs())
 
 
 def _json(data: Any) -> str:
@@ -128,15 +132,11 @@ def _when(plan: Plan) -> str:
 def _verdict(plan: Plan) -> str:
     late = [order.late_min for order in plan.orders if order.late_min]
     pieces = sum(order.pieces for order in plan.orders)
-    work = f"{_many(len(plan.orders), 'order')}, {_many(pieces, 'piece')}."
+    work = f"{counted(len(plan.orders), 'order')}, {counted(pieces, 'piece')}."
     if not late:
         return f"{work} Every promise holds."
     worst = f"the latest by {lateness(max(late))}" if len(late) > 1 else f"by {lateness(late[0])}"
-    return f"{work} {_many(len(late), 'order')} late, {worst}."
-
-
-def _many(count: int, word: str) -> str:
-    return f"{count} {word}" if count == 1 else f"{count} {word}s"
+    return f"{work} {counted(len(late), 'order')} late, {worst}."
 
 
 def _legend(day: Day, rows: Sequence[Row]) -> str:
@@ -150,6 +150,7 @@ def _legend(day: Day, rows: Sequence[Row]) -> str:
     return (
         f'<ul class="legend" aria-label="Set-points, light is cool and dark is hot">{keys}'
         '<li><span class="swatch hatch" aria-hidden="true"></span>changing or warming up</li>'
+        '<li><span class="swatch shut" aria-hidden="true"></span>closed, seen from near</li>'
         '<li><span class="duekey" aria-hidden="true"></span>due</li>'
         '<li><span class="duekey late" aria-hidden="true"></span>due, and late</li></ul>'
     )

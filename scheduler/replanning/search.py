@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 import random
 import time
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from models.problem import NoPlan
 from scheduler import calendar
 from scheduler.instance import Instance, Routes
+from scheduler.output.layout import counted
 from scheduler.replanning.before import Before
 from scheduler.replanning.kept import in_common
 from scheduler.replanning.standing import Carried
@@ -213,17 +214,24 @@ def _loadings(instance: Instance) -> int:
 
 def refuse_unfit(instance: Instance) -> None:
     """Raise NoPlan with what no press takes any more."""
-    reasons = []
+    waiting: dict[tuple[str, str], dict[str, dict[int, int]]] = {}  # a line may be left in several lots
     for task in instance.tasks:
         line = instance.lines[task.line]
         if instance.quantity(task.line) and not task.fits:
-            reasons.append(
-                f'order "{line.order}" line {line.line}: no press that is at work any more, with somebody who runs '
-                f'it, takes "{task.placement}"; {instance.quantity(task.line)} pieces wait for it'
-            )
-    if reasons:
+            places = waiting.setdefault((line.order, line.line), {})
+            places.setdefault(task.placement, {})[task.line] = instance.quantity(task.line)
+    if waiting:
         advice = 'Say until when a press is down or somebody absent, or log "cancel" for what cannot be done.'
-        raise NoPlan([*dict.fromkeys(reasons), advice])
+        raise NoPlan([*(_unfit(*key, places) for key, places in waiting.items()), advice])
+
+
+def _unfit(order: str, line: str, places: Mapping[str, Mapping[int, int]]) -> str:
+    names = " or ".join(f'"{place}"' for place in places)
+    pieces = max(sum(lots.values()) for lots in places.values())
+    return (
+        f'order "{order}" line {line}: no press that is at work any more, with somebody who runs it, takes {names}; '
+        f"{counted(pieces, 'piece waits', 'pieces wait')} for it"
+    )
 
 
 def _least_finish(instance: Instance, least: Sequence[LeastOperation]) -> int:

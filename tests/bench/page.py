@@ -18,6 +18,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from scheduler.output.page_library import drawing_library
 from scheduler.output.timeline import timeline_page
 from scheduler.planning import plan_folder
 from tests.bench.days import named
@@ -105,8 +106,6 @@ def _lines(path: str) -> list[str]:
 
 def main() -> None:
     """Make the day, plan it with quick effort, open its page and write the table."""
-    from plotly.offline import get_plotlyjs
-
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--library", type=Path, help="another build of plotly.js to compare with")
     wanted = parser.parse_args()
@@ -117,7 +116,7 @@ def main() -> None:
         text = timeline_page(made.day, made.plan, made.rows)
         pages = {"as it is written": text}
         if wanted.library:
-            pages[f"with {wanted.library.name}"] = text.replace(get_plotlyjs(), wanted.library.read_text())
+            pages[f"with {wanted.library.name}"] = text.replace(drawing_library(), wanted.library.read_text())
         before, rows = os.getloadavg()[0], []
         for number, (words, html) in enumerate(pages.items()):
             path = Path(scratch) / f"{number}.html"

@@ -9,10 +9,12 @@ from typing import Any
 
 import pytest
 
+from scheduler.likely import foresee
 from scheduler.output.timeline import timeline_page
 from scheduler.planning import plan_folder
 from tests.browser.conftest import Open, Opened
 from tests.browser.pages import SCENARIOS, WICKED_CUSTOMER, WICKED_ORDER, planned, wicked
+from tests.browser.test_sheets import marks_by_page
 
 
 def traces(page: Any, number: int = 0) -> dict[str, dict[str, Any]]:
@@ -134,12 +136,13 @@ def test_runs_far_single_loadings_near(open_scenario: Open) -> None:
 def test_dragging_over_the_picture_looks_closer(open_scenario: Open) -> None:
     """Plotly's own zoom, by dragging, shows single loadings too."""
     page = open_scenario("team-shirts").page
+    page.locator("#plot0").scroll_into_view_if_needed()
     box = page.locator("#plot0 .nsewdrag").first.bounding_box()
     page.mouse.move(box["x"] + box["width"] * 0.05, box["y"] + 200)
     page.mouse.down()
     page.mouse.move(box["x"] + box["width"] * 0.08, box["y"] + 200, steps=6)
     page.mouse.up()
-    page.wait_for_function("document.getElementById('plot0').dataset.view === 'loadings'")
+    page.wait_for_selector("#plot0[data-view=loadings]")
     assert "every loading" in page.locator(".tools output").first.inner_text()
 
 
@@ -199,11 +202,54 @@ def test_keyboard_looks_closer(open_scenario: Open) -> None:
 
 
 def test_readers_find_tables_by_caption(open_scenario: Open) -> None:
-    """On a phone too the tables are tables to a screen reader, with a caption and row headers."""
+    """On a phone too the tables are tables to a screen reader, with a caption and row headers, once unfolded."""
     page = open_scenario("celsius-studio", 390).page
+    page.locator("summary", has_text="orders is done").focus()
+    page.keyboard.press("Enter")
     table = page.get_by_role("table", name="When each order is done")
     assert table.get_by_role("rowheader").count() == len(planned("celsius-studio").plan.orders)
     assert table.get_by_role("columnheader").count() == 7
+
+
+def test_a_phone_sees_what_matters_first(open_scenario: Open) -> None:
+    """On a phone the first screen has what is late and the top of the picture; the tables unfold, and print open."""
+    page, plan = open_scenario("celsius-studio", 390).page, planned("celsius-studio").plan
+    late = max(plan.orders, key=lambda order: order.late_min or 0)
+    first = page.locator(".first")
+    assert late.order in first.inner_text() and "LATE by" in first.inner_text()
+    assert first.bounding_box()["y"] < page.locator("#plot0").bounding_box()["y"] < 844  # a phone's height
+    assert not page.locator("#orders").is_visible()
+    page.emulate_media(media="print")
+    page.evaluate("dispatchEvent(new Event('beforeprint'))")
+    assert page.locator("#orders").is_visible() and not page.locator(".fold summary").first.is_visible()
+    page.emulate_media(media="screen")
+    page.evaluate("dispatchEvent(new Event('afterprint'))")
+    page.locator(".fold summary").first.click()
+    assert page.locator("#orders").is_visible()
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+
+
+@pytest.mark.parametrize("width", [701, 1400])
+def test_nothing_is_folded_where_there_is_room(open_scenario: Open, width: int) -> None:
+    """On wider screens the tables of orders stand open and need no opening."""
+    page = open_scenario("celsius-studio", width).page
+    assert page.locator("#orders").is_visible() and not page.locator(".fold summary").first.is_visible()
+
+
+@pytest.mark.parametrize("name", ["fair-weekend", "celsius-studio"])
+def test_no_sheet_of_cautions_alone(open_text: Open, name: str) -> None:
+    """On paper the foot shares its sheet with what comes before it, whole, and no other sheet is nearly bare."""
+    made = planned(name)
+    page = open_text(timeline_page(made.day, foresee(made.day, made.plan, made.rows), made.rows)).page
+    page.evaluate("""() => {
+      const to = (name) => ({href: `http://row.invalid/${name}`, textContent: "."});
+      const link = (name) => Object.assign(document.createElement("a"), to(name));
+      document.querySelectorAll("section, .picture").forEach((part, n) => part.prepend(link(`part-${n}`)));
+      document.querySelectorAll("footer h2, footer .made").forEach((part, n) => part.prepend(link(`foot-${n}`)));
+    }""")
+    on_pages = marks_by_page(page.pdf(prefer_css_page_size=True))
+    assert all(on_pages), "a sheet has only the end of something"
+    assert {"foot-0", "foot-1"} < on_pages[-1]
 
 
 @pytest.mark.parametrize("name", ["fair-weekend", "celsius-studio"])

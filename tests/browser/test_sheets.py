@@ -91,6 +91,24 @@ def test_no_row_is_cut_across_pages(open_text: Open, paper: Any, file: str) -> N
     assert len(on_page["foot-0"]) > 1, "a sheet of one page shows nothing"
 
 
+@pytest.mark.parametrize(("name", "paper"), [("team-shirts", "letter"), ("mixed-peels", "a4")])
+def test_no_page_of_cautions_alone(open_text: Open, name: str, paper: Any) -> None:
+    """On paper the cautions stand whole on the last page of every sheet, below some of its work or names."""
+    for file, text in sheets(work(name), paper).items():
+        page = open_text(text).page
+        page.evaluate("""() => {
+          const to = (name) => ({href: `http://row.invalid/${name}`, textContent: "."});
+          const link = (name) => Object.assign(document.createElement("a"), to(name));
+          const parts = document.querySelectorAll("header, .what, .names, .links");
+          parts.forEach((part, n) => part.append(link(`part-${n}`)));
+          const items = document.querySelectorAll("footer h2, footer li:last-child");
+          items.forEach((part, n) => part.append(link(`foot-${n}`)));
+        }""")
+        last = marks_by_page(page.pdf(prefer_css_page_size=True))[-1]
+        assert {"foot-0", "foot-1"} < last, file
+        page.close()
+
+
 def test_a_change_of_setting_stands_with_what_it_is_for(open_text: Open) -> None:
     """On paper a change of setting is on the same page as the run after it."""
     page = open_text(pages("team-shirts")["press-east.html"]).page

@@ -19,4 +19,5 @@ def test_who_is_out_is_shown_away() -> None:
     shown = with_outs(day, [down, Entry(at=AT, what="absent", person="tobi")])
     assert shown.presses["east"].away[-1] == (AT, until) and shown.presses["west"] == day.presses["west"]
     (start, end) = shown.people["tobi"].away[-1]
+    assert shown.down == {"east": ((AT, until),)} and shown.absent == {"tobi": ((AT, None),)}
     assert start == AT and end > AT + timedelta(days=13) and shown.people["ines"] == day.people["ines"]

@@ -2,13 +2,27 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from datetime import datetime
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduler.output.layout import clip, columns, counted, date_words, lasting, number, on_the_minute, pad, wrapped
+from scheduler.intake.findings import one_line
+from scheduler.output.layout import (
+    clip,
+    columns,
+    counted,
+    date_words,
+    fitted,
+    lasting,
+    number,
+    on_the_minute,
+    pad,
+    tabled,
+    wrapped,
+)
 
 
 @given(st.text(), st.integers(4, 40))
@@ -67,3 +81,19 @@ def test_small_words() -> None:
     assert date_words(at) == "Tue 8 Dec 2026"
     assert (on_the_minute(at).minute, on_the_minute(at, up=True).minute) == (5, 6)
     assert on_the_minute(at.replace(second=0), up=True).minute == 5
+
+
+@given(st.lists(st.tuples(st.text(min_size=1), *[st.sampled_from(["a", "10:30", "93 of 100"])] * 3), min_size=1))
+def test_a_table_gives_way_and_loses_nothing(rows: list[tuple[str, ...]]) -> None:
+    """Whatever a name holds, no line is wider than asked, and every sign of every cell is still there."""
+    lines = list(tabled(rows, 60, indent=2))
+    assert all(columns(line) <= 60 and "…" not in line for line in lines)
+    kept = Counter("".join(lines).replace(" ", ""))
+    assert kept == Counter("".join("".join(one_line(cell, 10_000).split()) for row in rows for cell in row))
+
+
+def test_a_path_is_not_broken() -> None:
+    """A long line is wrapped between words, later lines further in; one with a path too long for a line stays whole."""
+    path = "/".join(["folder"] * 20)
+    assert fitted(f"  begin with {path} now") == f"  begin with {path} now"
+    assert fitted(f"  {'word ' * 20}").splitlines() == [f"  {'word ' * 14}word", f"    {'word ' * 4}word"]

@@ -21,9 +21,10 @@ from scheduler.output.page_colour import heat, ink_on, mark
 from scheduler.output.page_curve import curves
 from scheduler.output.page_facts import loadings_of, peel_waits, span_on_press, stations_of
 from scheduler.output.page_hands import stretches
-from scheduler.output.page_tables import finish_table, goal_words, minutes
+from scheduler.output.page_tables import finish_table, first_words, goal_words, minutes
 from scheduler.output.timeline import timeline_page
 from scheduler.planning import Planned, plan_folder
+from tests.scheduler.output.planned import EIGHT, finish, with_orders
 
 ROOT = Path(__file__).parents[3]
 NAMES = ("team-shirts", "fair-weekend", "celsius-studio")
@@ -211,6 +212,30 @@ def test_goal_words_say_what_the_bound_bounds() -> None:
     span, changes, weight, changing, waiting = (float(part) for part in parts.groups())
     assert span + changes * weight + changing + waiting == pytest.approx(goals.work_min, abs=0.25)
     assert span == pytest.approx((plan.plan.finish - plan.plan.start).total_seconds() / 60, abs=0.1)
+
+
+@pytest.mark.parametrize(("late", "whom"), [(0.0, "that keeps every promise"), (9.0, "that is no later than this one")])
+def test_the_sums_bound_is_claimed_for_its_rivals_only(late: float, whom: str) -> None:
+    """A later plan may have a smaller sum, so the bound is said to hold among plans that are no later."""
+    plan = planned("team-shirts")
+    goals = plan.plan.goals.model_copy(update={"late_min": late})
+    for status in ("feasible", "optimal"):
+        said = " ".join(goal_words(plan.day, goals, status, plan.plan))
+        assert re.search(f"[Nn]o plan {whom} (can bring that sum below|has a smaller sum than)", said)
+
+
+def test_what_matters_stands_above_all() -> None:
+    """The head names late orders, the latest first and five at most; else the one with least to spare."""
+    plan = planned("celsius-studio").plan.model_copy(update={"start": EIGHT})
+    late = [finish(f"L{n}", f"for {n} & co", slack_min=-n) for n in range(1, 8)]
+    said = first_words(with_orders(plan, late))
+    assert re.findall(r"order <b>(L\d)</b>", said) == ["L7", "L6", "L5", "L4", "L3"]
+    assert "for 7 &amp; co" in said and "LATE by 7 min" in said and "and 2 more" in said
+    some = [finish("A", slack_min=30), finish("B", slack_min=4.5), finish("C")]
+    assert "order <b>B</b>" in first_words(with_orders(plan, some)) and "4 min to spare" in first_words(
+        with_orders(plan, some)
+    )
+    assert first_words(with_orders(plan, some[2:])) == ""
 
 
 def test_proven_best_says_so() -> None:

@@ -52,7 +52,7 @@ def test_a_press_goes_down_until_then(tmp_path: Path) -> None:
     assert 'id="changed-orders"' in page and "Planned again" in page
     assert not audit_folder(folder)
     assert run("status", folder, "--at", (at + HOUR / 6).isoformat())[0] == 0
-    assert '"word":"away","press":"wall"' in page  # the picture once showed a press that was down as if it were idle
+    assert '"word":"down","long":"down until ' in page  # once it was shown as if it were idle, then as away
     assert "log.csv" not in run("sheets", folder)[2]  # the sheets took the line just logged for one that came later
     assert run("log", folder, "up", "--press", "wall", "--at", (at + HOUR / 2).isoformat())[0] == 0
     assert "log.csv has changed since this plan was made" in run("sheets", folder)[2]
