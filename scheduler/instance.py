@@ -223,9 +223,11 @@ class Instance:
 
     def _fits(self, route: Route, group: Sequence[Operation]) -> dict[int, PressFit]:
         found: dict[int, PressFit] = {}
+        at_work: list[int] = []  # where nobody is ever there nothing goes, as long as it can go elsewhere
         for press in self.presses:
             hands = [who for who in self.people if press.index in who.presses]
-            if not hands or (self.standing and not (press.windows and any(who.windows for who in hands))):
+            manned = bool(press.windows) and any(who.windows for who in hands)
+            if not hands or (self.standing and not manned):
                 continue
             fit = loading_window(self.day, route, group, press.id)
             if fit is None:
@@ -234,7 +236,8 @@ class Instance:
             if capacity:
                 assert fit.temperature.hi is not None
                 found[press.index] = PressFit(fit.temperature.lo, fit.temperature.hi, fit.pressures, capacity)
-        return found
+                at_work += [press.index] if manned else []
+        return {index: found[index] for index in at_work or found}
 
     def _peelable(self, route: Route, last: Operation, press: PressSide, capacity: int) -> int:
         """Pieces a loading so that the unloading is over before the latest moment to peel off the press."""

@@ -79,7 +79,6 @@ def test_a_plan_is_the_optimum(every: int) -> None:
 
 
 @LONG
-@pytest.mark.xfail(strict=True, reason="52 by thorough effort, 50 by normal: another road, no longer one")
 def test_thorough_is_no_worse_than_normal() -> None:
     """More effort never gives a worse plan (contract 5)."""
     made = flexible_shop(choices(2), MINUTES, 6)

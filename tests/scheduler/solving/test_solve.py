@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import pytest
 
+from scheduler.audit import audit_rows
 from scheduler.breakdown import break_down, check_fits
 from scheduler.planning import Planned, plan_day, plan_folder
 from scheduler.solving.efforts import EFFORTS
 from scheduler.solving.solve import solve
 from scheduler.timetable.record import Timetable
 from tests.scenarios.folders import NAMES, SCENARIOS
-from tests.scheduler.days import faults, random_day
+from tests.scheduler.breakdown.days import film, strip
+from tests.scheduler.days import PRESS, day, faults, random_day
 
 LONG = pytest.mark.thorough
 Value = tuple[float, float, float]
@@ -66,3 +68,21 @@ def test_a_wall_clock_still_gives_a_plan() -> None:
     planned = plan_day(random_day(9), "thorough", seconds=0.1)
     pieces = {piece for row in planned.rows for piece in row.pieces}
     assert pieces == {piece for line in planned.day.lines for piece in line.pieces}
+
+
+def test_nothing_goes_to_a_press_that_nobody_ever_serves() -> None:
+    """A press whose only person is never there takes nothing while another press can: the day has a plan."""
+    ada = {"id": "ada", "presses": ["two"], "open": "08:00", "close": "08:03"}
+    cleo = {"id": "cleo", "presses": ["one"]}
+    presses = [{**PRESS, "id": name} for name in ("two", "one")]
+    made = day(
+        [film("navy")],
+        {"plain": {"front": [strip("navy", 0)]}},
+        [("plain", 1)],
+        presses=presses,
+        people=[ada, cleo],
+        hours={"breaks": [["08:00", "08:08"]]},
+    )
+    rows = plan_day(made, "quick").rows
+    assert {row.press for row in rows if row.press} == {"one"}
+    assert audit_rows(made, rows) == []
