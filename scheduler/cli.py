@@ -200,7 +200,7 @@ def estimate(
     order: Annotated[str, typer.Option(help="Its name; --accept needs one.")] = "",
     customer: Annotated[str, typer.Option(help="For whom.")] = "",
     lines: Annotated[Path | None, typer.Option(help="A file with orders.csv's columns instead.")] = None,
-    at: Annotated[str, typer.Option(help="From when on can be planned, as 2026-12-01T10:15, on a day begun.")] = "",
+    at: Annotated[str, typer.Option(help="From when on can be planned, as 2026-12-01T10:15 or 10:15.")] = "",
     accept: Annotated[bool, typer.Option("--accept", help="Add it to orders.csv, plan and write.")] = False,
     effort: Annotated[EffortChoice, typer.Option(help="How hard --accept plans.")] = EffortChoice.normal,
     as_json: Json = False,

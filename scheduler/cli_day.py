@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import itertools
-import re
 from datetime import datetime
 from typing import Annotated, Any
 
 import typer
 from typer.core import TyperCommand
 
-from scheduler.cli_shared import EffortChoice, Folder, Json, Problems, answer, day_of, moment_of
+from scheduler.cli_shared import CLOCK, EffortChoice, Folder, Json, Problems, answer, day_of, moment_of
 
 
 def _log_words(incomplete: str) -> list[str]:
@@ -68,7 +67,7 @@ def log(
 
 def _until(text: str, at: datetime) -> str:
     """As it was written; a time of day alone is one of that moment's date."""
-    return moment_of(text, "--until", at.date).isoformat() if _CLOCK.match(text) else text
+    return moment_of(text, "--until", at.date).isoformat() if CLOCK.fullmatch(text.strip()) else text
 
 
 def status(
@@ -133,7 +132,6 @@ def replan(
         replan_and_write(folder, moment, lines, effort.value, seconds, seed, as_json)
 
 
-_CLOCK = re.compile(r"\s*\d{1,2}:\d{2}(:\d{2})?\s*$")  # a time of day alone
 _EVENTS = {"--down": "press", "--up": "press", "--absent": "person", "--back": "person"}
 
 

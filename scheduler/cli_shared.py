@@ -15,6 +15,7 @@ from typer.core import TyperGroup
 Folder = Annotated[Path, typer.Argument(help="The day folder: shop.toml, catalog.toml, designs.toml, orders.csv.")]
 Json = Annotated[bool, typer.Option("--json", help="A machine-readable answer on standard output.")]
 
+CLOCK = re.compile(r"\d{1,2}:\d{2}(:\d{2})?")  # a time of day alone
 BAD_INPUT, NO_PLAN, AUDIT_FAILED = 1, 3, 4
 _MOST_SHOWN = 200
 
@@ -46,7 +47,7 @@ def moment_of(text: str, option: str, on: Callable[[], date] = date.today) -> da
     from models.shop import moment
 
     try:
-        if re.fullmatch(r"\d{1,2}:\d{2}(:\d{2})?", text.strip()):
+        if CLOCK.fullmatch(text.strip()):
             return moment(f"{on()}T{text.strip()}")
         return moment(text) if text else datetime.now().replace(microsecond=0)
     except ValueError as error:

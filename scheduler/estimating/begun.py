@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -10,12 +9,10 @@ from pathlib import Path
 from models.log import Entry
 from models.problem import NoPlan
 from scheduler.breakdown import break_down, check_fits
-from scheduler.instance import Routes
 from scheduler.logbook.book import read_log
 from scheduler.logbook.commands import Running, read_running
-from scheduler.output.swap import PLAN
 from scheduler.replanning.before import Before, Item
-from scheduler.replanning.commands import refuse_moment
+from scheduler.replanning.commands import old_of, refuse_moment
 from scheduler.replanning.replan import Old
 from scheduler.replanning.search import refuse_unfit
 from scheduler.replanning.standing import Carried, carry
@@ -27,17 +24,20 @@ from scheduler.timetable.shortage import shortages
 
 @dataclass(frozen=True)
 class Begun:
-    """A day taken up at `at`: its plan and log, what stands, and the rest of the plan as a timetable and as the places
+    """A day taken up at a moment: its plan and log, what stands, and the rest of the plan as a timetable and as places
     of its pieces."""
 
-    at: datetime
     running: Running
     entries: tuple[Entry, ...]
     old: Old
-    routes: Routes
     carried: Carried
     items: tuple[Item, ...]
     table: Timetable
+
+    @property
+    def at(self) -> datetime:
+        """The moment."""
+        return self.carried.state.at
 
 
 def read_begun(folder: Path, at: datetime) -> Begun:
@@ -45,22 +45,14 @@ def read_begun(folder: Path, at: datetime) -> Begun:
     running = read_running(folder)
     entries = read_log(folder, running.day, running.rows, running.settled)
     refuse_moment(running, entries, at)
-    sha256 = hashlib.sha256((folder / PLAN / "timetable.csv").read_bytes()).hexdigest()
-    return begun_at(running, entries, sha256, at)
-
-
-def begun_at(running: Running, entries: tuple[Entry, ...], sha256: str, at: datetime) -> Begun:
-    """A plan that is being worked, taken up at a moment. `sha256`: that of its timetable.csv. Raises as above."""
-    day = running.day
-    routes = check_fits(day, break_down(day))
-    old = Old(running.plan, running.rows, sha256)
-    carried = carry(day, routes, running.rows, entries, at, old.settled)
+    routes = check_fits(running.day, break_down(running.day))
+    carried = carry(running.day, routes, running.rows, entries, at, running.settled)
     refuse_unfit(carried.instance)
     before = Before(carried)
     table = _carried_on(carried, before)
     if table.unplaced or table.broken:
         raise NoPlan(shortages(carried.instance, table))
-    return Begun(at, running, entries, old, routes, carried, tuple(before.items), table)
+    return Begun(running, entries, old_of(folder, running), carried, tuple(before.items), table)
 
 
 def _carried_on(carried: Carried, before: Before) -> Timetable:

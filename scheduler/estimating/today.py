@@ -10,7 +10,7 @@ from pathlib import Path
 from models.day import Day
 from models.operation import Route
 from models.order import OrderLine
-from models.plan import Row
+from models.plan import Plan, Row
 from models.problem import BadInput, NoPlan
 from scheduler.breakdown import break_down, check_fits
 from scheduler.estimating.begun import Begun, read_begun
@@ -49,7 +49,6 @@ class Today:
     after warm-ups, and whose plan that is. `begun`: the day is taken up at a moment, and its lines are lots."""
 
     day: Day
-    routes: Routes
     chains: tuple[Chain, ...]
     laid: tuple[Laid, ...]
     finishes: Mapping[str, int]
@@ -90,23 +89,25 @@ def read_today(folder: Path, now: datetime | None = None, at: datetime | None = 
     if folder.is_dir():
         recover(folder)
     day = read_day(folder, now)
-    if at is not None or _has_begun(folder, day, now):
+    plan = _plan_in(folder)
+    if at is not None or (plan is not None and _has_begun(folder, day, plan, now)):
         return today_begun(read_begun(folder, at or (now or datetime.now()).replace(microsecond=0)))
     routes = check_fits(day, break_down(day))
-    source = MADE_NOW
-    if (folder / PLAN / "plan.json").is_file():
-        found = _on_disk(folder, day, routes, now)
-        if found is not None:
-            return found
-        source = OUTDATED
-    return _fresh(day, routes, source)
+    found = None if plan is None else _on_disk(folder, day, routes, plan, now)
+    if found is not None:
+        return found
+    return _fresh(day, routes, OUTDATED if (folder / PLAN / "plan.json").is_file() else MADE_NOW)
 
 
-def _has_begun(folder: Path, day: Day, now: datetime | None) -> bool:
+def _plan_in(folder: Path) -> Plan | None:
+    """The plan in plan/, None where there is none or it is damaged."""
     try:
-        plan = read_plan(folder / PLAN / "plan.json")
+        return read_plan(folder / PLAN / "plan.json")
     except BadInput:
-        return False
+        return None
+
+
+def _has_begun(folder: Path, day: Day, plan: Plan, now: datetime | None) -> bool:
     if day.shop.start is None and plan.start < (now or datetime.now()) <= plan.finish:
         return True
     whole_day = day.shop.start is None or day.shop.start == plan.start
@@ -123,15 +124,12 @@ def today_begun(begun: Begun) -> Today:
     ]
     finishes = dict(zip(instance.order_ids, table.order_finish, strict=True))
     source = f"what is left at {begun.at:%H:%M} of the plan in plan/"
-    return Today(
-        begun.carried.day, begun.routes, instance.chains, tuple(laid), finishes, table.change_count, source, begun
-    )
+    return Today(begun.carried.day, instance.chains, tuple(laid), finishes, table.change_count, source, begun)
 
 
-def _on_disk(folder: Path, day: Day, routes: Routes, now: datetime | None) -> Today | None:
-    """The plan in plan/, None where it is damaged, outdated or no longer ahead."""
+def _on_disk(folder: Path, day: Day, routes: Routes, plan: Plan, now: datetime | None) -> Today | None:
+    """The day by the plan in plan/, None where that is damaged, outdated or no longer ahead."""
     try:
-        plan = read_plan(folder / PLAN / "plan.json")
         rows = read_timetable(folder / PLAN / "timetable.csv")
     except BadInput:
         return None
@@ -179,9 +177,7 @@ def today_of(day: Day, routes: Routes, rows: Sequence[Row], source: str) -> Toda
             return None
         chains.append(chain)
     finishes = {order: max(day.seconds(x.end) for x in loadings if x.key[0] == order) for order in day.orders}
-    return Today(
-        day, routes, tuple(chains), tuple(sorted(laid, key=lambda x: x.start)), finishes, _changes(rows), source
-    )
+    return Today(day, tuple(chains), tuple(sorted(laid, key=lambda x: x.start)), finishes, _changes(rows), source)
 
 
 def _changes(rows: Iterable[Row]) -> int:

@@ -43,14 +43,19 @@ def replan_and_write(
         running = read_running(folder)
         entries, log = with_lines(folder, running.day, running.rows, lines, running.settled)
         refuse_moment(running, entries, at)
-        sha256 = hashlib.sha256((folder / PLAN / "timetable.csv").read_bytes()).hexdigest()
-        old = Old(running.plan, running.rows, sha256)
+        old = old_of(folder, running)
         with Progress(silent=as_json) as progress:
             planned = replan_day(running.day, old, entries, at, effort, seconds, seed, tell=progress)
         planned = _read_with(proven(planned, running.day, running.rows, entries), log)
         write(folder, planned, {"log.csv": log} if lines else {})
     print_plan(planned.day, planned.plan, planned.rows, json=as_json)
     return planned
+
+
+def old_of(folder: Path, running: Running) -> Old:
+    """The folder's plan as something to plan again from."""
+    sha256 = hashlib.sha256((folder / PLAN / "timetable.csv").read_bytes()).hexdigest()
+    return Old(running.plan, running.rows, sha256)
 
 
 def _read_with(planned: Planned, log: bytes) -> Planned:
