@@ -7,7 +7,8 @@ a plan, so that what differs is the programme alone.
 from __future__ import annotations
 
 from scheduler.instance import Instance, Setting, Task
-from scheduler.timetable.dispatch import MANNERS, dispatch
+from scheduler.timetable.dispatch import dispatch
+from scheduler.timetable.manner import MANNERS
 from scheduler.timetable.programme import Block, Programme, Stretch
 from scheduler.timetable.record import Timetable
 

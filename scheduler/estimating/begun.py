@@ -16,7 +16,8 @@ from scheduler.replanning.commands import old_of, refuse_moment
 from scheduler.replanning.replan import Old
 from scheduler.replanning.search import refuse_unfit
 from scheduler.replanning.standing import Carried, carry
-from scheduler.timetable.dispatch import MANNERS, dispatch
+from scheduler.timetable.dispatch import dispatch
+from scheduler.timetable.manner import MANNERS
 from scheduler.timetable.measure import measure
 from scheduler.timetable.record import Timetable
 from scheduler.timetable.shortage import shortages

@@ -20,9 +20,11 @@ from scheduler.instance import Chain, Instance
 from scheduler.solving.bundles import Job, Place, Work, cut, jobs_at
 from scheduler.solving.estimate import Estimator
 from scheduler.solving.incumbent import programme_of
-from scheduler.solving.local import Sequences, cost, search
+from scheduler.solving.local import cost, search
+from scheduler.solving.moves import Sequences
 from scheduler.solving.settings import Settings
-from scheduler.timetable.dispatch import MANNERS, Manner, dispatch
+from scheduler.timetable.dispatch import dispatch
+from scheduler.timetable.manner import MANNERS, Manner
 from scheduler.timetable.record import Timetable
 
 JOBS = 80  # grain of the sequences

@@ -24,7 +24,8 @@ from scheduler.solving.least import LeastOperation, least_left
 from scheduler.solving.local import search
 from scheduler.solving.solve import MARGINS
 from scheduler.solving.view import View, shaken
-from scheduler.timetable.dispatch import MANNERS, Manner, dispatch
+from scheduler.timetable.dispatch import dispatch
+from scheduler.timetable.manner import MANNERS, Manner
 from scheduler.timetable.measure import measure
 from scheduler.timetable.programme import Programme
 from scheduler.timetable.record import Loading, Timetable
@@ -49,10 +50,10 @@ class _Played(Incumbent):
         self.played.append(table)
         return super().offer(stage, instance, plan, table, manner)
 
-    def play(self, stage: str, instance: Instance, plan: Programme) -> Timetable:
+    def play(self, stage: str, instance: Instance, plan: Programme, alone: bool = False) -> Timetable:
         """In every manner where the day's rest is small; else only in the one that was best so far."""
         if _loadings(instance) <= _FEW:
-            return super().play(stage, instance, plan)
+            return super().play(stage, instance, plan, alone)
         return self._in_manner(stage, instance, plan, self.manner)
 
 

@@ -12,9 +12,9 @@ EffortName = Literal["quick", "normal", "thorough"]
 class Effort:
     """`jobs`: grain of the search; `moves` and `starts` of the local search,
     `finalists` of each are played; `rounds` of CP-SAT of `slice`
-    deterministic seconds each; `chains`: other ways a line may go that are tried; `polish`: deterministic
-    seconds all windows of the exact timetable may take (0: none), `bound` those of the bounds; `lighter`: efforts spent
-    before it, so that more effort never gives a worse plan."""
+    deterministic seconds each; `chains`: other ways a line may go that are tried; `plays`: loadings of single pieces
+    that are played in climbing; `polish`: deterministic seconds all windows of the exact timetable may take (0: none),
+    `bound` those of the bounds; `lighter`: efforts spent before it, so that more effort never gives a worse plan."""
 
     jobs: int
     moves: int
@@ -23,23 +23,37 @@ class Effort:
     rounds: int
     slice: float
     chains: int
+    plays: int
     polish: float
     bound: float
     lighter: tuple[Effort, ...] = ()
 
 
-_QUICK = Effort(jobs=50, moves=500, starts=2, finalists=1, rounds=0, slice=0.0, chains=0, polish=0.0, bound=0.5)
+_QUICK = Effort(
+    jobs=50, moves=500, starts=3, finalists=1, rounds=0, slice=0.0, chains=0, plays=0, polish=0.0, bound=0.5
+)
 _NORMAL = Effort(
-    jobs=70, moves=2000, starts=6, finalists=3, rounds=1, slice=0.1, chains=2, polish=0.5, bound=1.0, lighter=(_QUICK,)
+    jobs=70,
+    moves=3000,
+    starts=4,
+    finalists=2,
+    rounds=1,
+    slice=0.1,
+    chains=2,
+    plays=15_000,
+    polish=0.2,
+    bound=1.0,
+    lighter=(_QUICK,),
 )
 _THOROUGH = Effort(
     jobs=100,
-    moves=6000,
+    moves=8000,
     starts=12,
     finalists=4,
     rounds=16,
     slice=0.6,
     chains=16,
+    plays=200_000,
     polish=2.0,
     bound=8.0,
     lighter=(_QUICK, _NORMAL),

@@ -108,7 +108,7 @@ def paces(view: View, table: Timetable) -> Sequence[dict[int, int]]:
     found = []
     for job, cycles in zip(view.work.jobs, view.estimator.cycle, strict=True):
         row = {}
-        for press, (seconds, _, _, _) in cycles.items():
+        for press, (seconds, *_) in cycles.items():
             loads = -(-job.pieces // view.estimator.fits[job.index][press].capacity)
             each = known.get((job.task, press))
             row[press] = int(each * loads if each is not None else seconds * slow)
@@ -121,7 +121,7 @@ def _slowness(view: View, known: dict[tuple[int, int], float]) -> float:
     ratios = []
     seen: Counter[tuple[int, int]] = Counter()
     for job, cycles in zip(view.work.jobs, view.estimator.cycle, strict=True):
-        for press, (seconds, _, _, _) in cycles.items():
+        for press, (seconds, *_) in cycles.items():
             key = (job.task, press)
             if key in known and not seen[key] and seconds:
                 seen[key] += 1

@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 from scheduler.instance import Instance
 from scheduler.solving.bundles import Work
 from scheduler.solving.settings import Settings, programme
-from scheduler.timetable.dispatch import MANNERS, Manner, dispatch
+from scheduler.timetable.dispatch import dispatch
+from scheduler.timetable.manner import MANNERS, Manner
 from scheduler.timetable.programme import Block, Programme
 from scheduler.timetable.record import Timetable
 
@@ -28,7 +29,7 @@ class Incumbent:
     programme: Programme = ()
     instance: Instance | None = None
     manner: Manner = MANNERS[0]
-    seen: dict[Programme, tuple[Instance, Timetable]] = field(default_factory=dict, repr=False)
+    seen: dict[tuple[Programme, bool], tuple[Instance, Timetable]] = field(default_factory=dict, repr=False)
     history: list[tuple[str, tuple[int, float, float]]] = field(default_factory=list)
 
     @property
@@ -53,19 +54,21 @@ class Incumbent:
         """Forget what was found since."""
         self.table, self.programme, self.instance, self.manner = kept
 
-    def play(self, stage: str, instance: Instance, plan: Programme) -> Timetable:
+    def play(self, stage: str, instance: Instance, plan: Programme, alone: bool = False) -> Timetable:
         """Dispatch a programme and offer what comes of it, in every manner where that is promising; the best of
-        them comes back. Large days are played only in the manner that was best so far.
+        them comes back. Large days are played only in the manner that was best so far; `alone`: any day.
         """
-        if plan in self.seen and self.seen[plan][0] is instance:
-            return self.seen[plan][1]
+        key = plan, alone
+        if key in self.seen and self.seen[key][0] is instance:
+            return self.seen[key][1]
         small = sum(instance.quantity(task.line) for task in instance.tasks) <= _MANY
+        before = self.value
         table = self._in_manner(stage, instance, plan, self.manner)
-        if small and self._near(table):
+        if small and (self._near(table) if not alone else table.value < before):
             others = [self._in_manner(stage, instance, plan, manner) for manner in MANNERS if manner != self.manner]
             table = min([table, *others], key=lambda t: t.value)
         if small:
-            self.seen[plan] = instance, table
+            self.seen[key] = instance, table
         return table
 
     def _in_manner(self, stage: str, instance: Instance, plan: Programme, manner: Manner) -> Timetable:

@@ -12,6 +12,7 @@ from models.day import Day
 from scheduler.instance import Chain, Instance, Routes
 from scheduler.solving.bounds import Bound, work_bound
 from scheduler.solving.chains import alternatives, default_chains
+from scheduler.solving.climb import climb
 from scheduler.solving.efforts import Effort
 from scheduler.solving.improve import neighbourhoods
 from scheduler.solving.incumbent import Incumbent, Kept, Progress
@@ -123,6 +124,7 @@ class _Solve:
         self._proven()
         view = self._other_chains(chains, view, effort)
         neighbourhoods(self.best, view, effort, self.seed, self.stop)
+        climb(view, self.best, effort.plays, self.rng, self.stop)
         if last:
             self._until_the_clock(view)
         self._take(effort, to_the_second=not self.stop())
@@ -184,6 +186,7 @@ class _Solve:
         while self.seconds is not None and not self.stop():
             number += 1
             self._search(view, self.effort, len(MARGINS))
+            climb(view, self.best, self.effort.plays, self.rng, self.stop)
             neighbourhoods(self.best, view, self.effort, number, self.stop)
 
     def _late_bound_again(self, instance: Instance) -> None:
@@ -198,11 +201,12 @@ class _Solve:
             if self.stop():
                 break
             start = self._from(view, number)
+            view.estimator.serve = self.best.manner.serve
             view.estimator.draw_in(MARGINS[(number + number // 3) % len(MARGINS)])
-            count = effort.finalists if view.small and starts > 1 else 1
-            moves = effort.moves if starts > 1 else effort.moves // 3
+            few = starts == 1
+            moves, count = (effort.moves // 3, 1) if few else (effort.moves, effort.finalists)
             for sequences in finalists(view.estimator, start, moves, self.rng, count, self.stop):
-                view.offer(self.best, stage, sequences)
+                view.play(self.best, stage, sequences, alone=count > 1)
 
     def _from(self, view: View, number: int) -> list[list[int]]:
         """Where a search begins: twice at the best so far, then at the best well shaken, then at a first plan."""

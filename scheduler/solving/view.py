@@ -34,7 +34,12 @@ class View:
     @property
     def small(self) -> bool:
         """Whether playing costs little beside searching."""
-        return sum(self.instance.quantity(task.line) for task in self.instance.tasks) <= _FEW
+        return self.loads <= _FEW
+
+    @property
+    def loads(self) -> int:
+        """How many loadings of a single piece there are."""
+        return sum(self.instance.quantity(task.line) for task in self.instance.tasks)
 
     def sequences_of(self, table: Timetable) -> list[list[int]]:
         """A timetable as jobs: each goes where the first of its pieces went, in the order of those loadings."""
@@ -43,12 +48,17 @@ class View:
             places[loading.script.task.index].append(Place(loading.start, loading.press, len(loading.pieces)))
         return jobs_at(self.work, len(self.instance.presses), places)
 
-    def offer(self, best: Incumbent, stage: str, sequences: list[list[int]]) -> None:
-        """Play sequences; they become the view's own where they are better, and the estimate learns from them."""
-        table = best.play(stage, self.instance, programme_of(self.settings, self.work, sequences))
+    def play(self, best: Incumbent, stage: str, sequences: list[list[int]], alone: bool = False) -> Timetable:
+        """Play sequences; they become the view's own where they are better. `alone`: in one manner, unless it is
+        the best yet."""
+        table = best.play(stage, self.instance, programme_of(self.settings, self.work, sequences), alone)
         if table.value < self.value:
             self.value, self.sequences = table.value, sequences
-            self.estimator.learn(sequences, table.order_finish)
+        self.estimator.learn(sequences, table.order_finish)
+        return table
+
+    def offer(self, best: Incumbent, stage: str, sequences: list[list[int]]) -> None:
+        self.play(best, stage, sequences)
 
     @classmethod
     def of(cls, instance: Instance, jobs: int) -> View:

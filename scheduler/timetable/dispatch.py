@@ -9,11 +9,11 @@ caught by a break. Waiting happens before closing.
 from __future__ import annotations
 
 import heapq
-from dataclasses import dataclass, replace
-from typing import Literal
+from dataclasses import replace
 
 from scheduler.instance import Instance, Task
 from scheduler.timetable.acts import FAR, Script, script_of, scripts_of
+from scheduler.timetable.manner import MANNERS, Manner
 from scheduler.timetable.measure import measure
 from scheduler.timetable.pool import PiecePool
 from scheduler.timetable.press_state import PressState
@@ -22,35 +22,13 @@ from scheduler.timetable.promises import Hands, Promise, following, promise
 from scheduler.timetable.record import Loading, Timetable
 
 
-@dataclass(frozen=True, slots=True)
-class Manner:
-    """The crew's rule of serving: what a free person turns to first, whether idle presses help others.
-
-    `serve`: among presses the one with most left to do, the one that has waited longest, or the one whose
-    order is due first. `keep_order`: a press waits for the work that comes next in its programme, although
-    other work of the same setting is there.
-    """
-
-    serve: Literal["most", "longest", "due"] = "most"
-    load_first: bool = False
-    share: bool = True
-    keep_order: bool = False
-
-
-MANNERS = (
-    Manner("longest"),
-    Manner("most"),
-    Manner("due"),
-    Manner("longest", keep_order=True),
-    Manner("most", load_first=True),
-)
-
-
 def dispatch(instance: Instance, programme: Programme, manner: Manner = MANNERS[0]) -> Timetable:
     """Play a programme forward and measure what comes of it."""
     return measure(instance, _Play(instance, programme, manner).run())
 
 
+_TIGHT = 60  # seconds: what has to begin sooner than this is never held back
+_HELD = 180  # seconds for which others are held back at the most
 _Candidate = tuple[int, int, int, Loading | None, PressState | None]  # no two are alike in the first three
 
 
@@ -71,6 +49,7 @@ class _Play:
         self.racked = 0
         self.broken = 0
         self.acts = 0  # hand rows begun
+        self.refused = False  # whether what was asked for last would break a promise
         self.offers: list[_Candidate] = []
         self.offered = (-1, -1)  # the moment and the acts that the offers are of
         self.idle: set[Hands] = set()  # who has found nothing among them
@@ -160,22 +139,42 @@ class _Play:
             self.idle.clear()
         elif hands in self.idle:
             return False
-        mine = hands.side.presses
+        held = FAR  # since when what is refused now has waited; what came later must let it go first
         for _, _, _, loading, press in self.offers:
             if press is None:
                 assert loading is not None
                 begun = self._peel(hands, loading, now)
-            elif press.side.index not in mine:
-                continue
-            elif loading is None:
-                begun = self.bare.get(press.side.index) != self.acts and self._load(hands, press, now)
+            elif press.side.index in hands.side.presses:
+                since = press.idle_since if loading is None else loading.lo
+                tight = loading is not None and loading.hi < now + _TIGHT
+                if since > held and not tight:
+                    continue
+                self.refused = False
+                begun = self._at_press(hands, press, loading, now)
+                if self.refused and not tight and self._starves(since, now):
+                    held = min(held, since)
             else:
-                begun = self._go_on(hands, loading, press, now)
+                continue
             if begun:
                 self.acts += 1
                 return True
         self.idle.add(hands)
         return False
+
+    def _at_press(self, hands: Hands, press: PressState, loading: Loading | None, now: int) -> bool:
+        """Go on with a loading, or dress a platen; whether that was begun."""
+        if loading is not None:
+            return self._go_on(hands, loading, press, now)
+        return self.bare.get(press.side.index) != self.acts and self._load(hands, press, now)
+
+    def _starves(self, since: int, now: int) -> bool:
+        """Whether what is refused for the sake of promises has waited so long that others, whose promises they would
+        be, are held back."""
+        until = since + self.manner.patience + _HELD
+        if not since + self.manner.patience <= now < until:
+            return False
+        self._wake(until)
+        return True
 
     def _candidates(self, now: int) -> list[_Candidate]:
         """What somebody could begin now, with its rank, turn and place."""
@@ -260,6 +259,7 @@ class _Play:
             others = self.hands if bound < 0 else [self.hands[bound]]
             keeper = next((other for other in others if self._could_keep(other, hands, loading, more)), None)
         if keeper is None:
+            self.refused = True
             return False
         if loading.owner >= 0:
             self.hands[loading.owner].owned.pop(loading, None)

@@ -22,7 +22,8 @@ from scheduler.solving.bundles import Job, Work, cut
 from scheduler.solving.estimate import Estimator
 from scheduler.solving.incumbent import programme_of
 from scheduler.solving.settings import Settings
-from scheduler.timetable.dispatch import MANNERS, dispatch
+from scheduler.timetable.dispatch import dispatch
+from scheduler.timetable.manner import MANNERS
 from scheduler.timetable.record import Timetable
 
 LATE, SETUP, FINISH = 200, 2, 1  # a late second against a second of set-up and of makespan

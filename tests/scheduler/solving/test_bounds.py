@@ -28,7 +28,8 @@ from scheduler.solving.loads import least_parts
 from scheduler.solving.settings import Settings
 from scheduler.solving.solve import solve
 from scheduler.solving.stretches import Stretches
-from scheduler.timetable.dispatch import MANNERS, dispatch
+from scheduler.timetable.dispatch import dispatch
+from scheduler.timetable.manner import MANNERS
 from tests.scenarios.folders import NAMES, SCENARIOS
 from tests.scheduler.breakdown.days import PRESS, film, pile
 from tests.scheduler.days import at, day, faults, random_day

@@ -15,7 +15,8 @@ from scheduler.solving.incumbent import programme_of
 from scheduler.solving.local import cost, search
 from scheduler.solving.model import CampaignModel, Effort, Free
 from scheduler.solving.settings import Settings
-from scheduler.timetable.dispatch import Manner, dispatch
+from scheduler.timetable.dispatch import dispatch
+from scheduler.timetable.manner import Manner
 from tests.reference.days import machines
 from tests.scenarios.folders import NAMES, SCENARIOS
 from tests.scheduler.days import at, instance_of, random_day, seeded

@@ -10,7 +10,8 @@ import pytest
 
 from models.day import Day
 from models.plan import Row
-from scheduler.timetable.dispatch import MANNERS, Manner, dispatch
+from scheduler.timetable.dispatch import dispatch
+from scheduler.timetable.manner import MANNERS, Manner
 from scheduler.timetable.rows import rows_of
 from tests.reference.days import machines
 from tests.scheduler.breakdown.days import PRESS, TEE, Table, film, pile, strip

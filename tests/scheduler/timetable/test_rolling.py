@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from scheduler.timetable.dispatch import MANNERS, dispatch
+from scheduler.timetable.dispatch import dispatch
+from scheduler.timetable.manner import MANNERS
 from scheduler.timetable.polish import MOST, polish
 from scheduler.timetable.rolling import rolled
 from scheduler.timetable.shift import drawn_forward
