@@ -16,13 +16,12 @@ from scheduler.replanning.before import Before
 from scheduler.replanning.kept import in_common
 from scheduler.replanning.standing import Carried
 from scheduler.solving.axis import Axis
+from scheduler.solving.corrected import MARGINS, corrected
 from scheduler.solving.efforts import Effort
 from scheduler.solving.improve import neighbourhoods
 from scheduler.solving.incumbent import Incumbent, Progress
 from scheduler.solving.late_bound import late_bound
 from scheduler.solving.least import LeastOperation, least_left
-from scheduler.solving.local import search
-from scheduler.solving.solve import MARGINS
 from scheduler.solving.view import View, shaken
 from scheduler.timetable.dispatch import dispatch
 from scheduler.timetable.manner import MANNERS, Manner
@@ -112,10 +111,10 @@ class _Rest:
         mine = self.before.sequences(view.work)
         swept = [view.sequences, *(view.first[1:2] if self._small() else ())]
         if view.estimator.run(mine) is not None:
-            view.offer(self.best, "before", mine)
+            view.play(self.best, "before", mine)
         for sequences in swept:
             if not self.stop():
-                view.offer(self.best, "seed", sequences)
+                view.play(self.best, "seed", sequences)
         self._search(view, self.effort.starts)
         neighbourhoods(self.best, view, self.effort, self.seed, self.stop)
         while self.seconds is not None and not self.stop():
@@ -138,8 +137,7 @@ class _Rest:
                 break
             start = shaken(view, view.sequences, self.rng) if number % 3 == 2 else view.sequences
             view.estimator.draw_in(MARGINS[number % len(MARGINS)])
-            found = search(view.estimator, start, self.effort.moves, self.rng, self.stop)
-            view.offer(self.best, "search", found)
+            corrected(view, self.best, self.effort, start, self.rng, self.stop)
 
     def _bounds(self, least: list[LeastOperation]) -> tuple[float, float]:
         """Bounds on the whole day's figures: what stands already counts as it is."""

@@ -37,12 +37,15 @@ class _Climb:
         view.estimator.serve = best.manner.serve
         self.moves = Moves(view.estimator, rng)
         self.now: Sequences = view.sequences
-        self.now_cost = _cost(view.play(best, "climb", self.now))
+        table = view.play(best, "climb", self.now)
+        view.estimator.draw_in(0.0)  # it learns of every step
+        view.estimator.learn(self.now, table.order_finish)
+        self.now_cost = _cost(table)
         self.memory = [self.now_cost] * _MEMORY
         self.seen: set[tuple[tuple[int, ...], ...]] = set()
 
     def run(self, plays: int, stop: Callable[[], bool]) -> None:
-        for count in range(max(1, plays // self.view.loads)):
+        for count in range(plays // self.view.loads):
             if stop():
                 return
             new = self._proposed()
@@ -53,6 +56,7 @@ class _Climb:
             slot = count % _MEMORY
             if value <= self.now_cost or value <= self.memory[slot]:
                 self.now, self.now_cost = new, value
+                self.view.estimator.learn(new, table.order_finish)
             self.memory[slot] = self.now_cost
 
     def _proposed(self) -> Sequences | None:

@@ -11,7 +11,7 @@ EffortName = Literal["quick", "normal", "thorough"]
 @dataclass(frozen=True, slots=True)
 class Effort:
     """`jobs`: grain of the search; `moves` and `starts` of the local search,
-    `finalists` of each are played; `rounds` of CP-SAT of `slice`
+    `finalists` of each are played, and `corrections` of it made where they are; `rounds` of CP-SAT of `slice`
     deterministic seconds each; `chains`: other ways a line may go that are tried; `plays`: loadings of single pieces
     that are played in climbing; `polish`: deterministic seconds all windows of the exact timetable may take (0: none),
     `bound` those of the bounds; `lighter`: efforts spent before it, so that more effort never gives a worse plan."""
@@ -20,6 +20,7 @@ class Effort:
     moves: int
     starts: int
     finalists: int
+    corrections: int
     rounds: int
     slice: float
     chains: int
@@ -30,30 +31,42 @@ class Effort:
 
 
 _QUICK = Effort(
-    jobs=50, moves=500, starts=3, finalists=1, rounds=0, slice=0.0, chains=0, plays=0, polish=0.0, bound=0.5
+    jobs=50,
+    moves=500,
+    starts=3,
+    finalists=1,
+    corrections=1,
+    rounds=0,
+    slice=0.0,
+    chains=0,
+    plays=0,
+    polish=0.0,
+    bound=0.5,
 )
 _NORMAL = Effort(
     jobs=70,
-    moves=3000,
+    moves=1500,
     starts=4,
     finalists=2,
+    corrections=5,
     rounds=1,
     slice=0.1,
-    chains=2,
-    plays=15_000,
+    chains=1,
+    plays=4000,
     polish=0.2,
     bound=1.0,
     lighter=(_QUICK,),
 )
 _THOROUGH = Effort(
     jobs=100,
-    moves=8000,
-    starts=12,
-    finalists=4,
+    moves=4000,
+    starts=10,
+    finalists=3,
+    corrections=6,
     rounds=16,
     slice=0.6,
     chains=16,
-    plays=200_000,
+    plays=150_000,
     polish=2.0,
     bound=8.0,
     lighter=(_QUICK, _NORMAL),

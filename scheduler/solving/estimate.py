@@ -44,6 +44,7 @@ class Estimator:
         dues = [instance.due[order] for order in self.orders]
         self.due = [FAR if due is None else due for due in dues]
         self.friction = 1.0  # how much longer work takes than hands and presses alone would need
+        self.slip = [0] * len(instance.order_ids)  # seconds by which each order is done later than it would seem
         self._stretches()
 
     def _cycle(self, job: Job, press: int) -> Cycle:
@@ -78,11 +79,19 @@ class Estimator:
         self.edges.append(FAR)
 
     def learn(self, sequences: Sequences, order_finish: Sequence[int]) -> None:
-        """Correct the pace by when the orders were done when these sequences were played."""
+        """Correct the pace, and when each order is done, by what these sequences came to when they were played."""
         guess = self.run(sequences)
-        if guess is not None and guess.finish:
-            ratio = sum(order_finish) / sum(guess.order_finish)
-            self.friction = min(_ROUGH, max(_SMOOTH, self.friction * ratio**_BELIEF))
+        if guess is None or not guess.finish:
+            return
+        ratio = sum(order_finish) / sum(guess.order_finish)
+        self.friction = min(_ROUGH, max(_SMOOTH, self.friction * ratio**_BELIEF))
+        guess = self.run(sequences)
+        assert guess is not None
+        self.slip = [played - rough for played, rough in zip(order_finish, guess.order_finish, strict=True)]
+
+    def forget(self) -> None:
+        """Take every order to be done when it would seem, as before anything was played."""
+        self.slip = [0] * len(self.slip)
 
     def draw_in(self, margin: float) -> None:
         """Draw due times in by a share while searching, since the estimate is rough."""

@@ -38,7 +38,7 @@ def neighbourhoods(best: Incumbent, view: View, effort: Effort, seed: int, stop:
         if found is None:
             continue
         sequences = align(view.work, answer.sequences, found)
-        view.offer(best, "neighbourhood", sequences)
+        view.play(best, "neighbourhood", sequences)
 
 
 def _neighbourhood(view: View, number: int, rng: random.Random) -> frozenset[int]:

@@ -231,7 +231,8 @@ class Run:
         for order, end in zip(self.e.orders, self.ends, strict=True):
             if end > finish[order]:
                 finish[order] = end
-        late = sum(weight * max(0.0, finish[order] - due) for order, weight, due in self.e.promised)
+        slip = self.e.slip
+        late = sum(weight * max(0.0, finish[order] + slip[order] - due) for order, weight, due in self.e.promised)
         done = max(finish, default=0)
         work = goals.finish * done + goals.change * 60 * self.changes + self.change_seconds
         return Estimate(late, work, done, tuple(self.ends), tuple(self.starts), tuple(finish))

@@ -13,6 +13,7 @@ from scheduler.instance import Chain, Instance, Routes
 from scheduler.solving.bounds import Bound, work_bound
 from scheduler.solving.chains import alternatives, default_chains
 from scheduler.solving.climb import climb
+from scheduler.solving.corrected import MARGINS, corrected
 from scheduler.solving.efforts import Effort
 from scheduler.solving.improve import neighbourhoods
 from scheduler.solving.incumbent import Incumbent, Kept, Progress
@@ -25,7 +26,6 @@ from scheduler.timetable.polish import polish
 from scheduler.timetable.record import Timetable
 
 TellBound = Callable[[float, float], None]
-MARGINS = (0.06, 0.12, 0.0)  # shares by which due times are drawn in, search by search
 _SEEDS = 2  # further seeds that are played
 _SURE = 0.5  # seconds: closer than this to its bound a plan is as good as any
 
@@ -144,12 +144,12 @@ class _Solve:
         if self.best.table is not None:
             mine = view.sequences_of(self.best.table)
             if view.estimator.run(mine) is not None:
-                view.offer(self.best, "again", mine)
-        view.offer(self.best, "seed", view.sequences)
+                view.play(self.best, "again", mine)
+        view.play(self.best, "seed", view.sequences)
         for sequences in view.first[1 : 1 + _SEEDS]:
             if self.stop():
                 break
-            view.offer(self.best, "seed", sequences)
+            view.play(self.best, "seed", sequences)
         return view
 
     def _bound(self, instance: Instance) -> None:
@@ -195,18 +195,19 @@ class _Solve:
             late = late_bound(instance, self.least, 6 * self.effort.bound)
             self.bounds = (max(self.bounds[0], late), self.bounds[1])
 
-    def _search(self, view: View, effort: Effort, starts: int, stage: str = "search") -> None:
-        """Local search from the seed, then from shaken bests; each answer is played, and the estimate learns of it."""
+    def _search(self, view: View, effort: Effort, starts: int) -> None:
+        """Local search from the seed, then from shaken bests, then from first plans."""
         for number in range(starts):
             if self.stop():
                 break
-            start = self._from(view, number)
-            view.estimator.serve = self.best.manner.serve
             view.estimator.draw_in(MARGINS[(number + number // 3) % len(MARGINS)])
-            few = starts == 1
-            moves, count = (effort.moves // 3, 1) if few else (effort.moves, effort.finalists)
-            for sequences in finalists(view.estimator, start, moves, self.rng, count, self.stop):
-                view.play(self.best, stage, sequences, alone=count > 1)
+            corrected(view, self.best, effort, self._from(view, number), self.rng, self.stop)
+
+    def _glance(self, view: View, effort: Effort) -> None:
+        """One short search, to see whether a view is worth more."""
+        view.estimator.draw_in(MARGINS[0])
+        for sequences in finalists(view.estimator, view.sequences, effort.moves // 3, self.rng, 1, self.stop):
+            view.play(self.best, "other route", sequences)
 
     def _from(self, view: View, number: int) -> list[list[int]]:
         """Where a search begins: twice at the best so far, then at the best well shaken, then at a first plan."""
@@ -223,8 +224,8 @@ class _Solve:
             trial = [chain if n in lines else c for n, c in enumerate(now)]
             other = View.of(Instance(self.day, trial), effort.jobs)
             before = self.best.value
-            other.offer(self.best, "other route", other.sequences)
-            self._search(other, effort, 1, "other route")
+            other.play(self.best, "other route", other.sequences)
+            self._glance(other, effort)
             if self.best.value < before:
                 now, view = trial, other
         return view

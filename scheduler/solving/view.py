@@ -49,16 +49,12 @@ class View:
         return jobs_at(self.work, len(self.instance.presses), places)
 
     def play(self, best: Incumbent, stage: str, sequences: list[list[int]], alone: bool = False) -> Timetable:
-        """Play sequences; they become the view's own where they are better. `alone`: in one manner, unless it is
-        the best yet."""
+        """Play sequences; they become the view's own where they are better. `alone`: in one manner of serving, unless
+        they are the best yet."""
         table = best.play(stage, self.instance, programme_of(self.settings, self.work, sequences), alone)
         if table.value < self.value:
             self.value, self.sequences = table.value, sequences
-        self.estimator.learn(sequences, table.order_finish)
         return table
-
-    def offer(self, best: Incumbent, stage: str, sequences: list[list[int]]) -> None:
-        self.play(best, stage, sequences)
 
     @classmethod
     def of(cls, instance: Instance, jobs: int) -> View:

@@ -1,0 +1,39 @@
+"""Searching on the estimate, and again from what was played: its answers are put right where they are."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable
+
+from scheduler.solving.efforts import Effort
+from scheduler.solving.incumbent import Incumbent
+from scheduler.solving.local import finalists
+from scheduler.solving.moves import Sequences
+from scheduler.solving.view import View
+
+MARGINS = (0.06, 0.12, 0.0)  # shares by which due times are drawn in, search by search
+_SHORTER = 6  # a search that corrects takes a share of the moves
+
+
+def corrected(
+    view: View,
+    best: Incumbent,
+    effort: Effort,
+    now: Sequences,
+    rng: random.Random,
+    stop: Callable[[], bool],
+    stage: str = "search",
+) -> None:
+    """Search, play the finalists, let the estimate learn from the best of them, and search on from there: what was
+    to be in time by the estimate and is not when it is played is mended. The view and the incumbent keep what is best.
+    """
+    view.estimator.serve = best.manner.serve
+    view.estimator.forget()
+    for again in range(1 + effort.corrections):
+        moves = effort.moves // _SHORTER if again else effort.moves
+        found = finalists(view.estimator, now, moves, rng, effort.finalists, stop)
+        tables = [view.play(best, stage, sequences, alone=True) for sequences in found]
+        table, now = min(zip(tables, found, strict=True), key=lambda played: played[0].value)
+        if stop():
+            break
+        view.estimator.learn(now, table.order_finish)
