@@ -155,9 +155,10 @@ def one_hand(rows: Rows) -> Rows:
 
 
 def pieces_swapped(rows: Rows) -> Rows:
-    """The pieces of the first and the last loading change places."""
+    """The pieces of the first loading and the last of another line change places."""
     loads = [row for row in rows if row.what == "load"]
-    swap = {loads[0].loading: loads[-1].pieces, loads[-1].loading: loads[0].pieces}
+    first, last = loads[0], [row for row in loads if (row.order, row.line) != (loads[0].order, loads[0].line)][-1]
+    swap = {first.loading: last.pieces, last.loading: first.pieces}
     return [replace(row, pieces=swap.get(row.loading, row.pieces)) for row in rows]
 
 

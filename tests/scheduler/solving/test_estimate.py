@@ -1,0 +1,72 @@
+"""What the search believes of hands, and what it learns when its answers are played."""
+
+from __future__ import annotations
+
+import random
+
+import pytest
+
+from scheduler.breakdown import break_down
+from scheduler.instance import Instance
+from scheduler.solving.chains import default_chains
+from scheduler.solving.climb import climb
+from scheduler.solving.corrected import corrected
+from scheduler.solving.efforts import EFFORTS
+from scheduler.solving.incumbent import Incumbent
+from scheduler.solving.view import View
+from tests.bench.days import named
+from tests.scheduler.days import instance_of, random_day
+
+RULES = ("longest", "most", "due")
+
+
+def view_of(name: str) -> View:
+    day = named(name).day
+    return View.of(Instance(day, default_chains(day, break_down(day))), 50)
+
+
+@pytest.mark.parametrize("serve", RULES)
+def test_no_more_hands_are_lent_than_there_are(serve: str) -> None:
+    """One person between two presses: whatever the rule of serving, the day is as long as the work of their hands."""
+    view = view_of("d500")
+    view.estimator.serve = serve
+    for sequences in view.first:
+        guess = view.estimator.run(sequences)
+        assert guess is not None
+        cycles = [view.estimator.cycle[j][press] for press, jobs in enumerate(sequences) for j in jobs]
+        hands = sum(cycle.seconds * cycle.share for cycle in cycles)
+        (person,) = view.instance.people
+        there = sum(min(b, guess.finish) - a for a, b in person.windows if a < guess.finish)
+        assert there * 1.01 >= hands / (1 / person.pace)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_what_was_played_is_believed(seed: int) -> None:
+    """After a playing, the estimate of the same sequences has every order done when it was done."""
+    view = View.of(instance_of(random_day(seed)), 30)
+    best = Incumbent()
+    table = view.play(best, "seed", view.sequences)
+    view.estimator.learn(view.sequences, table.order_finish)
+    guess = view.estimator.run(view.sequences)
+    assert guess is not None
+    done = [rough + slip for rough, slip in zip(guess.order_finish, view.estimator.slip, strict=True)]
+    assert done == table.order_finish
+    view.estimator.forget()
+    assert not any(view.estimator.slip)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_correcting_and_climbing_never_lose(seed: int) -> None:
+    """The incumbent is what was played best, and is never worse after a search, nor after a climb from it."""
+    view = View.of(instance_of(random_day(seed)), 30)
+    best, rng = Incumbent(), random.Random(seed)
+    view.play(best, "seed", view.sequences)
+    values = [best.value]
+    corrected(view, best, EFFORTS["quick"], view.sequences, rng, lambda: False)
+    values.append(best.value)
+    climb(view, best, 20 * view.loads, rng, lambda: False)
+    values.append(best.value)
+    assert values == sorted(values, reverse=True)
+    placed = sorted(job for jobs in view.sequences for job in jobs)
+    assert placed == [job.index for job in view.work.jobs]
+    assert best.table is not None and not best.table.unplaced
