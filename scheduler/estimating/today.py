@@ -30,7 +30,7 @@ OUTDATED = "a light plan made for this, as plan/ is of other inputs than the fol
 
 _LIGHT = Effort(
     jobs=50,
-    moves=400,
+    moves=8,
     starts=1,
     finalists=1,
     corrections=0,

@@ -12,7 +12,8 @@ from scheduler.solving.moves import Sequences
 from scheduler.solving.view import View
 
 MARGINS = (0.06, 0.12, 0.0)  # shares by which due times are drawn in, search by search
-_SHORTER = 6  # a search that corrects takes a share of the moves
+_SHORTER = 4  # a search that corrects takes a share of the moves
+_POOR = 1.1  # times the best one's work: what is mended only so is given up
 
 
 def corrected(
@@ -29,11 +30,13 @@ def corrected(
     """
     view.estimator.serve = best.manner.serve
     view.estimator.forget()
+    many = effort.moves * len(view.work.jobs)
     for again in range(1 + effort.corrections):
-        moves = effort.moves // _SHORTER if again else effort.moves
+        moves = many // _SHORTER if again else many
         found = finalists(view.estimator, now, moves, rng, effort.finalists, stop)
         tables = [view.play(best, stage, sequences, alone=True) for sequences in found]
         table, now = min(zip(tables, found, strict=True), key=lambda played: played[0].value)
-        if stop():
+        assert best.table is not None
+        if stop() or table.work > _POOR * best.table.work:
             break
         view.estimator.learn(now, table.order_finish)

@@ -10,7 +10,7 @@ EffortName = Literal["quick", "normal", "thorough"]
 
 @dataclass(frozen=True, slots=True)
 class Effort:
-    """`jobs`: grain of the search; `moves` and `starts` of the local search,
+    """`jobs`: grain of the search; `moves` for each job and `starts` of the local search,
     `finalists` of each are played, and `corrections` of it made where they are; `rounds` of CP-SAT of `slice`
     deterministic seconds each; `chains`: other ways a line may go that are tried; `plays`: loadings of single pieces
     that are played in climbing; `polish`: deterministic seconds all windows of the exact timetable may take (0: none),
@@ -32,7 +32,7 @@ class Effort:
 
 _QUICK = Effort(
     jobs=50,
-    moves=500,
+    moves=9,
     starts=3,
     finalists=1,
     corrections=1,
@@ -45,7 +45,7 @@ _QUICK = Effort(
 )
 _NORMAL = Effort(
     jobs=70,
-    moves=1500,
+    moves=25,
     starts=4,
     finalists=2,
     corrections=5,
@@ -59,7 +59,7 @@ _NORMAL = Effort(
 )
 _THOROUGH = Effort(
     jobs=100,
-    moves=4000,
+    moves=60,
     starts=10,
     finalists=3,
     corrections=6,

@@ -206,7 +206,8 @@ class _Solve:
     def _glance(self, view: View, effort: Effort) -> None:
         """One short search, to see whether a view is worth more."""
         view.estimator.draw_in(MARGINS[0])
-        for sequences in finalists(view.estimator, view.sequences, effort.moves // 3, self.rng, 1, self.stop):
+        moves = effort.moves * len(view.work.jobs) // 3
+        for sequences in finalists(view.estimator, view.sequences, moves, self.rng, 1, self.stop):
             view.play(self.best, "other route", sequences)
 
     def _from(self, view: View, number: int) -> list[list[int]]:
