@@ -53,7 +53,7 @@ _NORMAL = Effort(
     slice=0.1,
     chains=1,
     plays=4000,
-    polish=0.2,
+    polish=0.5,
     bound=1.0,
     lighter=(_QUICK,),
 )

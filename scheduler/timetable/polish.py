@@ -7,6 +7,7 @@ from scheduler.timetable.measure import measure
 from scheduler.timetable.record import Timetable
 
 MOST = 80  # loadings an exact model of the whole takes in its stride
+_WINDOWS = 0.4  # how much of the effort windows get: they gain less by it than whole days do
 
 
 def polish(instance: Instance, table: Timetable, effort: float, seed: int) -> Timetable:
@@ -20,7 +21,7 @@ def polish(instance: Instance, table: Timetable, effort: float, seed: int) -> Ti
     if not effort or not table.loadings:
         return table
     if len(table.loadings) > MOST or table.worked:
-        return rolled(instance, table, effort, seed)
+        return rolled(instance, table, _WINDOWS * effort, seed)
     rest = [0] * len(instance.presses)
     found = retime(instance, table.loadings, (), table.changes, rest, effort, seed)
     if found is None:
