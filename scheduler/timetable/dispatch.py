@@ -28,6 +28,7 @@ def dispatch(instance: Instance, programme: Programme, manner: Manner = MANNERS[
 
 
 _TIGHT = 60  # seconds: what has to begin sooner than this is never held back
+_SPARED = 40  # seconds by which presses that more people run are taken to have waited less, person by person
 _HELD = 180  # seconds for which others are held back at the most
 _Candidate = tuple[int, int, int, Loading | None, PressState | None]  # no two are alike in the first three
 
@@ -55,6 +56,8 @@ class _Play:
         self.idle: set[Hands] = set()  # who has found nothing among them
         self.bare: dict[int, int] = {}  # presses with nothing to load, or no rack for it, at this moment and act
         self.now = 0
+        crews = [sum(side.index in hands.side.presses for hands in self.hands) for side in instance.presses]
+        self.spared = [_SPARED * (crew - min(crews)) for crew in crews]
         self.events = self._first_events()
         self.known = set(self.events)
 
@@ -199,7 +202,7 @@ class _Play:
     def _turn(self, press: PressState, since: int, task: Task | None) -> int:
         """Whose turn it is among presses that wait: the lower the sooner."""
         if self.manner.serve == "longest":
-            return since
+            return since + self.spared[press.side.index]
         if self.manner.serve == "due" and task is not None:
             due = self.instance.due[self.instance.order_of[task.line]]
             return FAR if due is None else due
