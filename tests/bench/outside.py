@@ -105,7 +105,7 @@ class _Model:
         new = self.model.add_task(order, earliest_start=self._earliest(task), latest_end=self.axis.total)
         self.tasks.append(new)
         self.modes.append({})
-        for press, (seconds, share, _, _) in self.estimator.cycle[job.index].items():
+        for press, (seconds, share, *_) in self.estimator.cycle[job.index].items():
             asked = min(self.crew, round(share * HUNDREDTHS))
             took = max(seconds, round(seconds * share * HUNDREDTHS / self.crew))
             self.model.add_mode(new, [self.machines[press], self.hands], took, [0, asked])
