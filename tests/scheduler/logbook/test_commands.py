@@ -6,6 +6,7 @@ import json
 import shutil
 import subprocess
 import sys
+from datetime import datetime
 from pathlib import Path
 
 import pytest
@@ -104,7 +105,14 @@ def test_status_tells_orders_presses_and_people(folder: Path) -> None:
         and " ".join(out.split()).endswith(SHORT_CAUTION)
     )
     assert "2101 Fell Lane Choir: 21 finished of 21" in out and "To be pressed again" in out
-    assert "east: down since 11:17:10 until 12:00, now at 269 °F" in out and "\n  ines: " in out and "\n  tobi: " in out
+    at = datetime.fromisoformat(f"{DAY}T11:17:10")
+    changes = [row for row in planned("team-shirts").rows if (row.press, row.what) == ("east", "change")]
+    stood = [row.temperature for row in changes if row.end <= at][-1]
+    assert stood is not None
+    now = round(stood - 4 * (12 * 60 + 50) / 60)  # shop.toml: it cools by 4 °F a minute, and it is 11:30
+    assert (
+        f"east: down since 11:17:10 until 12:00, now at {now} °F" in out and "\n  ines: " in out and "\n  tobi: " in out
+    )
     assert max(map(columns, out.splitlines())) <= 80
 
 

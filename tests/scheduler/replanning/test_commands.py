@@ -12,7 +12,7 @@ from typer.testing import CliRunner
 
 from scheduler.audit import audit_folder
 from scheduler.cli import app
-from scheduler.output.files import read_plan
+from scheduler.output.files import read_plan, read_timetable
 from scheduler.output.lock import locked
 from tests.scheduler.output.children import in_child
 from tests.scheduler.replanning.folders import everything, folder_in, middle
@@ -177,8 +177,7 @@ def test_a_new_order_is_taken_in(tmp_path: Path) -> None:
 def test_worked_pieces_cannot_vanish_from_the_orders(tmp_path: Path) -> None:
     """Whoever takes a line out of orders.csv that has been begun is told to put it back and cancel it."""
     folder = folder_in(tmp_path)
-    plan = read_plan(folder / "plan" / "plan.json")
-    first = min(plan.orders, key=lambda order: order.finish).order
+    first = min(read_timetable(folder / "plan" / "timetable.csv"), key=lambda row: (not row.order, row.start)).order
     orders = folder / "orders.csv"
     left = [line for line in orders.read_text(encoding="utf-8").splitlines() if not line.startswith(f"{first},")]
     orders.write_text("\n".join(left) + "\n", encoding="utf-8")
