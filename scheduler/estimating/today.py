@@ -28,19 +28,7 @@ ON_DISK = "the plan in plan/"
 MADE_NOW = "a light plan made for this, as there is none in plan/"
 OUTDATED = "a light plan made for this, as plan/ is of other inputs than the folder's"
 
-_LIGHT = Effort(
-    jobs=50,
-    moves=8,
-    starts=1,
-    finalists=1,
-    corrections=0,
-    rounds=0,
-    slice=0.0,
-    chains=0,
-    plays=0,
-    polish=0.0,
-    bound=0.02,
-)
+_LIGHT = Effort(jobs=50, moves=8, starts=1, bound=0.02)
 
 
 @dataclass(frozen=True)

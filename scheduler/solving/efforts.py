@@ -19,30 +19,18 @@ class Effort:
     jobs: int
     moves: int
     starts: int
-    finalists: int
-    corrections: int
-    rounds: int
-    slice: float
-    chains: int
-    plays: int
-    polish: float
     bound: float
+    finalists: int = 1
+    corrections: int = 0
+    rounds: int = 0
+    slice: float = 0.0
+    chains: int = 0
+    plays: int = 0
+    polish: float = 0.0
     lighter: tuple[Effort, ...] = ()
 
 
-_QUICK = Effort(
-    jobs=50,
-    moves=9,
-    starts=3,
-    finalists=1,
-    corrections=1,
-    rounds=0,
-    slice=0.0,
-    chains=0,
-    plays=0,
-    polish=0.0,
-    bound=0.5,
-)
+_QUICK = Effort(jobs=50, moves=9, starts=3, corrections=1, bound=0.5)
 _NORMAL = Effort(
     jobs=70,
     moves=25,
