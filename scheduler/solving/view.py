@@ -16,8 +16,6 @@ from scheduler.solving.seed import seeds
 from scheduler.solving.settings import Settings
 from scheduler.timetable.record import Timetable
 
-_FEW = 100  # piece-loadings
-
 
 @dataclass
 class View:
@@ -30,11 +28,6 @@ class View:
     sequences: list[list[int]]
     first: list[list[list[int]]]  # first plans, the best by the rough estimate first
     value: tuple[float, float, float] = (float("inf"), float("inf"), float("inf"))
-
-    @property
-    def small(self) -> bool:
-        """Whether playing costs little beside searching."""
-        return self.loads <= _FEW
 
     @property
     def loads(self) -> int:

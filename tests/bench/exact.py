@@ -15,7 +15,7 @@ from scheduler.solving.solve import solve
 from scheduler.timetable.polish import MOST, polish
 from tests.bench.days import Size, make
 
-DAYS = tuple((Size(pieces, 2, people, 4, 4), seed) for pieces in (24, 30) for people in (1, 2) for seed in (0, 1, 2))
+DAYS = tuple((Size(pieces, 2, people, 4, 4), seed) for pieces in (30, 36, 44) for people in (1, 2) for seed in (0, 1))
 LONG = 2.0  # deterministic seconds of the long answer
 
 
