@@ -32,14 +32,14 @@ class Estimator:
         for job in work.jobs:
             task = tasks[job.task]
             self.cycle.append({p: self._cycle(job, p) for p in task.fits})
-        self.first_piece = [min(c[2] + c[3] for c in cycles.values()) for cycles in self.cycle]
+        self.first_piece = [min(c.occupied + c.tail for c in cycles.values()) for cycles in self.cycle]
         self.before = [job.before for job in work.jobs]
         self.orders = [instance.order_of[tasks[job.task].line] for job in work.jobs]
         self.ready = [instance.ready[tasks[job.task].line] for job in work.jobs]
         self.fits = [tasks[job.task].fits for job in work.jobs]
         self.kinds = [{press: settings.kind(fit) for press, fit in fits.items()} for fits in self.fits]
         self.draw_in(0.0)
-        self.occupied = [max(c[2] for c in cycles.values()) for cycles in self.cycle]
+        self.occupied = [max(c.occupied for c in cycles.values()) for cycles in self.cycle]
         self.serve = "longest"  # the crew's rule of serving, as in the manners of the dispatch
         dues = [instance.due[order] for order in self.orders]
         self.due = [FAR if due is None else due for due in dues]
@@ -104,19 +104,3 @@ class Estimator:
     def run(self, sequences: Sequences) -> Estimate | None:
         """Play the sequences; None where some job waits for one that comes after it for ever."""
         return Run(self, sequences).play()
-
-
-def forward(windows: Spans, start: int, seconds: int) -> tuple[int, int]:
-    """When work that could start at `start` begins, and when so many working seconds of it have passed."""
-    begin = -1
-    for opens, closes in windows:
-        if closes <= start:
-            continue
-        at = start if start > opens else opens
-        if begin < 0:
-            begin = at
-        if at + seconds <= closes:
-            return begin, at + seconds
-        seconds -= closes - at
-    last = max(start, windows[-1][1] if windows else 0)
-    return (last if begin < 0 else begin), last + seconds

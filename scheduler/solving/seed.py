@@ -10,9 +10,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from scheduler.calendar import Spans
 from scheduler.instance import Instance, PressFit, Setting
 from scheduler.solving.bundles import Job, Work
-from scheduler.solving.estimate import Estimator, forward
+from scheduler.solving.estimate import Estimator
 from scheduler.solving.settings import Settings
 
 LOOKAHEAD = (0.1, 0.4, 1.0, 3.0, 10.0)  # k1: how far ahead a due time is felt
@@ -211,7 +212,7 @@ class _Rule:
             for s in self.facts.suits[item.task, other]:
                 self.asked[other][s] -= cycle[0]
         start = max(self.free[press], self.ready[job])
-        _, end = forward(self.instance.presses[press].windows, start, self.e.cycle[job][press][0])
+        _, end = _forward(self.instance.presses[press].windows, start, self.e.cycle[job][press][0])
         if item.before >= 0:
             end = max(end, self.ends[item.before] + self.e.cycle[job][press][2])
         self.starts[job], self.ends[job], self.free[press] = start, end, end
@@ -219,3 +220,19 @@ class _Rule:
         after = self.facts.after.get(job)
         if after is not None:
             self.ready[after] = start + self.e.first_piece[job]
+
+
+def _forward(windows: Spans, start: int, seconds: int) -> tuple[int, int]:
+    """When work that could start at `start` begins, and when so many working seconds of it have passed."""
+    begin = -1
+    for opens, closes in windows:
+        if closes <= start:
+            continue
+        at = start if start > opens else opens
+        if begin < 0:
+            begin = at
+        if at + seconds <= closes:
+            return begin, at + seconds
+        seconds -= closes - at
+    last = max(start, windows[-1][1] if windows else 0)
+    return (last if begin < 0 else begin), last + seconds
