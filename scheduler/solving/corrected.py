@@ -28,7 +28,7 @@ def corrected(
     """Search, play the finalists, let the estimate learn from the best of them, and search on from there: what was
     to be in time by the estimate and is not when it is played is mended. The view and the incumbent keep what is best.
     """
-    view.estimator.serve = best.manner.serve
+    view.estimator.paces.serve = best.manner.serve
     view.estimator.forget()
     many = effort.moves * len(view.work.jobs)
     for again in range(1 + effort.corrections):

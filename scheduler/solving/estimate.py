@@ -6,12 +6,14 @@ than are there they slow down, as the crew's rule of serving has it.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 
 from scheduler.calendar import Spans, common, union
 from scheduler.instance import Instance, PressSide
 from scheduler.solving.bundles import Job, Work
-from scheduler.solving.rough import Cycle, Estimate, Run
+from scheduler.solving.paces import Asking, Paces
+from scheduler.solving.rough import ANY, Cycle, Estimate, Limit, Run
 from scheduler.solving.settings import Settings
 from scheduler.timetable.acts import FAR
 
@@ -28,24 +30,20 @@ class Estimator:
     def __init__(self, instance: Instance, work: Work, settings: Settings) -> None:
         self.instance, self.work, self.settings = instance, work, settings
         tasks = instance.tasks
-        self.cycle: list[dict[int, Cycle]] = []
-        for job in work.jobs:
-            task = tasks[job.task]
-            self.cycle.append({p: self._cycle(job, p) for p in task.fits})
-        self.first_piece = [min(c.occupied + c.tail for c in cycles.values()) for cycles in self.cycle]
         self.before = [job.before for job in work.jobs]
         self.orders = [instance.order_of[tasks[job.task].line] for job in work.jobs]
         self.ready = [instance.ready[tasks[job.task].line] for job in work.jobs]
         self.fits = [tasks[job.task].fits for job in work.jobs]
         self.kinds = [{press: settings.kind(fit) for press, fit in fits.items()} for fits in self.fits]
-        self.draw_in(0.0)
+        self._stretches()
+        self.paces = Paces(self.staff)
+        self.cycle: list[dict[int, Cycle]] = [{p: self._cycle(job, p) for p in tasks[job.task].fits} for job in work.jobs]
+        self.first_piece = [min(c.occupied + c.tail for c in cycles.values()) for cycles in self.cycle]
         self.occupied = [max(c.occupied for c in cycles.values()) for cycles in self.cycle]
-        self.serve = "longest"  # the crew's rule of serving, as in the manners of the dispatch
-        dues = [instance.due[order] for order in self.orders]
-        self.due = [FAR if due is None else due for due in dues]
         self.friction = 1.0  # how much longer work takes than hands and presses alone would need
         self.slip = [0] * len(instance.order_ids)  # seconds by which each order is done later than it would seem
-        self._stretches()
+        self.margin = 0.0  # the share by which due times are drawn in
+        self._look_ahead()
 
     def _cycle(self, job: Job, press: int) -> Cycle:
         instance, task = self.instance, self.instance.tasks[job.task]
@@ -56,7 +54,9 @@ class Estimator:
         each = one.occupied
         if side.stations > 1:
             each = max(one.closed + (0 if side.auto_open else 4), -(-one.occupied // side.stations))
-        return Cycle(each * loads, one.hands / each or _NONE, one.occupied, one.tail, each)
+        share, due = one.hands / each or _NONE, instance.due[self.orders[job.index]]
+        asks = self.paces.number(Asking(share, each, FAR if due is None else due))
+        return Cycle(each * loads, share, one.occupied, one.tail, each, asks)
 
     def _windows(self, press: PressSide) -> Spans:
         """When a press and somebody who runs it are both there."""
@@ -88,19 +88,35 @@ class Estimator:
         guess = self.run(sequences)
         assert guess is not None
         self.slip = [played - rough for played, rough in zip(order_finish, guess.order_finish, strict=True)]
+        self._look_ahead()
 
     def forget(self) -> None:
         """Take every order to be done when it would seem, as before anything was played."""
         self.slip = [0] * len(self.slip)
+        self._look_ahead()
 
     def draw_in(self, margin: float) -> None:
         """Draw due times in by a share while searching, since the estimate is rough."""
-        self.promised = [
-            (order, weight, due * (1 - margin))
-            for order, (weight, due) in enumerate(zip(self.instance.priority, self.instance.due, strict=True))
-            if due is not None
-        ]
+        self.margin = margin
+        self._look_ahead()
 
-    def run(self, sequences: Sequences) -> Estimate | None:
-        """Play the sequences; None where some job waits for one that comes after it for ever."""
-        return Run(self, sequences).play()
+    def _look_ahead(self) -> None:
+        """Each order's weight and when it has to seem done (`promised`), and the least finish for all hands (`floor`)."""
+        self.promised = [
+            (weight, FAR if due is None else due * (1 - self.margin) - slip)
+            for weight, due, slip in zip(self.instance.priority, self.instance.due, self.slip, strict=True)
+        ]
+        left = sum(min(c.share * c.seconds for c in cycles.values()) for cycles in self.cycle)
+        left *= self.friction / max(self.staff)
+        self.floor = 0.0
+        for (start, end), open_ in zip(itertools.pairwise(self.edges), self.opened, strict=True):
+            if any(open_):
+                self.floor = start + min(left, end - start)
+                left -= end - start
+                if left <= 0:
+                    break
+
+    def run(self, sequences: Sequences, limit: Limit = ANY) -> Estimate | None:
+        """Play the sequences; None where some job waits for one that comes after it for ever, or where it is sure that
+        they pass the limit."""
+        return Run(self, sequences, limit).play()

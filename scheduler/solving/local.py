@@ -9,13 +9,14 @@ is no worse than what stood some moves ago. Moves are counted, so that the searc
 
 from __future__ import annotations
 
+import math
 import random
 from collections.abc import Callable
 
 from scheduler.solving.bundles import Work
 from scheduler.solving.estimate import Estimator
 from scheduler.solving.moves import Moves, Sequences
-from scheduler.solving.rough import Estimate
+from scheduler.solving.rough import Estimate, Limit
 
 LATE_SECOND = 200.0  # what a weighted late second counts beside a second of work while searching
 _MEMORY = 6  # moves
@@ -74,17 +75,22 @@ class _Search:
             new = self.moves.draw(self.now)
             if new is None:
                 continue
-            found = self.e.run(new)
-            if found is None:
-                continue
-            self._keep(cost(found), new)
             slot = count % _MEMORY
-            value = self._cost(found.value)
-            if value <= self._cost(self.found.value) or value <= self._cost(self.memory[slot]):
-                self.now, self.found = align(self.work, new, found), found
+            found = self.e.run(new, self._limit(slot))
+            if found is not None:
+                self._keep(cost(found), new)
+                value = self._cost(found.value)
+                if value <= self._cost(self.found.value) or value <= self._cost(self.memory[slot]):
+                    self.now, self.found = align(self.work, new, found), found
             if self._cost(self.found.value) < self._cost(self.memory[slot]):
                 self.memory[slot] = self.found.value
         return [sequences for _, sequences in self.best]
+
+    def _limit(self, slot: int) -> Limit:
+        """What would be accepted, or be one of the best."""
+        take = max(self._cost(self.found.value), self._cost(self.memory[slot]))
+        keep = self.best[-1][0] if len(self.best) == self.count else math.inf
+        return Limit(self.weight, take, LATE_SECOND, keep)
 
     def _cost(self, value: tuple[float, float]) -> float:
         return self.weight * value[0] + value[1]

@@ -1,7 +1,12 @@
-"""One rough playing of sequences: between two events every press runs at a rate of its own."""
+"""One rough playing of sequences: between two events every press runs at a rate of its own.
+
+A search has no use for most of what it tries: a playing ends as soon as that is sure, by what is late so far, the
+changes there are to be, and the work each press has left.
+"""
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -11,22 +16,37 @@ from scheduler.timetable.acts import FAR
 if TYPE_CHECKING:
     from scheduler.solving.estimate import Estimator, Sequences
 
-_BEND = 6.0  # how sharply presses slow down as hands run out; fitted to dispatched days
-_UNBEND = 1 / _BEND
-_LIGHT = 0.5  # below this share of the hands nobody waits
-_STARVED = 50.0  # how many times slower a press runs at the most
 _DONE = 0.5  # seconds: with less left a job is done
 
 
 class Cycle(NamedTuple):
     """A job on a press: `seconds` of it all with hands enough, and the `share` of a person it asks for; of one
-    loading the seconds on the press (`occupied`), from there to its last peel (`tail`), and to the next (`each`)."""
+    loading the seconds on the press (`occupied`), from there to its last peel (`tail`), and to the next (`each`);
+    `asks`: what it asks of the crew, by number."""
 
     seconds: int
     share: float
     occupied: int
     tail: int
     each: int
+    asks: int
+
+
+class Limit(NamedTuple):
+    """What a search has a use for: plans that cost no more than `take` where a weighted late second counts as
+    `weight` seconds of work, or less than `keep` where it counts as `weight_kept`."""
+
+    weight: float
+    take: float
+    weight_kept: float
+    keep: float
+
+    def passed(self, late: float, work: float) -> bool:
+        """Whether a plan at least as late, and of at least as much work, is of no use."""
+        return self.weight * late + work > self.take and self.weight_kept * late + work >= self.keep
+
+
+ANY = Limit(0.0, float(FAR), 0.0, float(FAR))
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,8 +69,8 @@ class Estimate:
 class Run:
     """Presses with their jobs, from now on; lists are by press, or else by job."""
 
-    def __init__(self, estimator: Estimator, sequences: Sequences) -> None:
-        self.e, self.sequences = estimator, sequences
+    def __init__(self, estimator: Estimator, sequences: Sequences, limit: Limit = ANY) -> None:
+        self.e, self.sequences, self.limit = estimator, sequences, limit
         kinds = [[estimator.kinds[j][press] for j in jobs] for press, jobs in enumerate(sequences)]
         self.chosen = [estimator.settings.choose_kinds(press, mine) for press, mine in enumerate(kinds)]
         stands = [side.stands for side in estimator.instance.presses]
@@ -61,21 +81,24 @@ class Run:
         # the closing time of the day a press was last warmed up for
         self.until = [-1 if press.setting is None or press.warmed < 0 else hours[press.warmed][1] for press in stands]
         self.running = [-1] * len(sequences)  # each press's present job
+        self.asks = [-1] * len(sequences)  # what it asks of the crew; nothing where it only waits for the job before it
         self.rest = [0.0] * len(sequences)  # seconds of it that are left, with hands enough
-        self.share = [0.0] * len(sequences)  # hands it asks for; none where it only waits for the job before it
-        self.each = [1] * len(sequences)
         self.left = [sum(estimator.cycle[j][p].seconds for j in jobs) for p, jobs in enumerate(sequences)]
         self.starts = [-1] * len(estimator.work.jobs)
         self.ends = [-1] * len(estimator.work.jobs)
+        self.finish = [0] * len(estimator.instance.order_ids)
+        self.late = 0.0
         self.changes = self.change_seconds = 0
         self.undone = sum(map(len, sequences))
         self.segment = 0
+        self.least = Least(self)
+        self.useless = limit.passed(0.0, self.least.work(0.0))
 
     def play(self) -> Estimate | None:
-        """The figures; None where some job waits for ever."""
+        """The figures; None where some job waits for ever, or where they would pass the limit."""
         now: float = min(self.free)
         edges = self.e.edges
-        while self.undone:
+        while self.undone and not self.useless:
             while edges[self.segment + 1] <= now:
                 self.segment += 1
             until = self._begin_all(now, edges[self.segment + 1])
@@ -85,7 +108,7 @@ class Run:
                 return None
             self._pass(until - now, until, paces)
             now = until
-        return self._figures()
+        return None if self.useless else self._figures()
 
     def _begin_all(self, now: float, until: float) -> float:
         """What can begin begins; when the next of the others might, at most `until`."""
@@ -119,16 +142,16 @@ class Run:
             return FAR
         cycle = e.cycle[job][press]
         self.starts[job], self.at[press], self.running[press] = int(now), at + 1, job
-        self.rest[press], self.share[press], self.each[press] = cycle.seconds, cycle.share, cycle.each
+        self.rest[press], self.asks[press] = cycle.seconds * e.friction, cycle.asks
         return now
 
-    def _next_end(self, now: float, until: float, paces: list[float]) -> float:
+    def _next_end(self, now: float, until: float, paces: tuple[float, ...]) -> float:
         """When the first of the jobs that run would end, at most `until`."""
         there = self.e.opened[self.segment]
         for press, job in enumerate(self.running):
             if job < 0:
                 continue
-            if not self.share[press]:
+            if self.asks[press] < 0:
                 end = max(now, self._held(job))
             elif there[press]:
                 end = now + self.rest[press] * paces[press]
@@ -138,19 +161,19 @@ class Run:
                 until = end
         return until
 
-    def _pass(self, seconds: float, now: float, paces: list[float]) -> None:
+    def _pass(self, seconds: float, now: float, paces: tuple[float, ...]) -> None:
         """So many seconds pass, and it is `now`."""
         there = self.e.opened[self.segment]
         for press, job in enumerate(self.running):
             if job < 0:
                 continue
-            if self.share[press]:
+            if self.asks[press] >= 0:
                 if not there[press]:
                     continue
                 self.rest[press] -= seconds / paces[press]
                 if self.rest[press] >= _DONE:
                     continue
-                self.share[press] = 0.0
+                self.asks[press] = -1
             if self._held(job) <= now:
                 self._end(press, job, int(now))
 
@@ -163,48 +186,24 @@ class Run:
         return FAR if end < 0 else end + self.e.occupied[job]
 
     def _end(self, press: int, job: int, now: int) -> None:
-        cycle = self.e.cycle[job][press]
-        self.ends[job], self.free[press], self.running[press] = now + cycle.tail, now, -1
+        e = self.e
+        cycle, order = e.cycle[job][press], e.orders[job]
+        end, before = now + cycle.tail, self.finish[order]
+        self.ends[job], self.free[press], self.running[press] = end, now, -1
         self.left[press] -= cycle.seconds
         self.undone -= 1
+        if end > before:
+            self.finish[order] = end
+            weight, due = e.promised[order]
+            if end > due:
+                self.late += weight * (end - max(before, due))
+        self.useless = self.limit.passed(self.late, self.least.work(now + e.friction * self.left[press]))
 
-    def _paces(self) -> list[float]:
+    def _paces(self) -> tuple[float, ...]:
         """How many times slower than with hands enough each press runs."""
-        there, staff = self.e.opened[self.segment], self.e.staff[self.segment]
-        on = [press for press, job in enumerate(self.running) if job >= 0 and there[press] and self.share[press]]
-        paces = [self.e.friction] * len(self.running)
-        if sum(self.share[press] for press in on) < _LIGHT * staff:
-            return paces
-        if self.e.serve == "longest":
-            self._one_by_one(on, staff, paces)
-        else:
-            self._some_first(on, staff, paces)
-        return paces
-
-    def _one_by_one(self, on: list[int], staff: float, paces: list[float]) -> None:
-        """Hands come to each press in turn, a loading at a time: all that are slowed share one cycle."""
-        on.sort(key=self.each.__getitem__)
-        spare = staff - sum(self.share[press] for press in on)
-        hands = cycle = 0.0
-        for number, press in enumerate(on, 1):
-            hands += self.share[press] * self.each[press]
-            spare += self.share[press]
-            if spare > 0:
-                cycle = hands / spare
-                if number == len(on) or cycle <= self.each[on[number]]:
-                    break
-        for press in on:
-            paces[press] *= (1.0 + (cycle / self.each[press]) ** _BEND) ** _UNBEND
-
-    def _some_first(self, on: list[int], staff: float, paces: list[float]) -> None:
-        """Hands go to the press with most left to do, or whose order is due first, and what is left to the next."""
-        due, left, running = self.e.due, self.left, self.running
-        on.sort(key=(lambda p: -left[p]) if self.e.serve == "most" else (lambda p: due[running[p]]))
-        for press in on:
-            share = self.share[press]
-            slow = min(_STARVED, (1.0 + (share / max(staff, 0.01)) ** _BEND) ** _UNBEND)
-            paces[press] *= slow
-            staff -= share / slow
+        there = self.e.opened[self.segment]
+        doing = tuple([asks if open_ else -1 for asks, open_ in zip(self.asks, there, strict=True)])
+        return self.e.paces.of(self.segment, doing, self.left)
 
     def _set(self, press: int, target: Setting) -> None:
         """Warm up where a day begins for the press, else change where another setting is asked."""
@@ -226,13 +225,32 @@ class Run:
         self.setting[press] = target
 
     def _figures(self) -> Estimate:
-        instance, goals = self.e.instance, self.e.instance.day.shop.goals
-        finish = [0] * len(instance.order_ids)
-        for order, end in zip(self.e.orders, self.ends, strict=True):
-            if end > finish[order]:
-                finish[order] = end
-        slip = self.e.slip
-        late = sum(weight * max(0.0, finish[order] + slip[order] - due) for order, weight, due in self.e.promised)
-        done = max(finish, default=0)
+        goals, done = self.e.instance.day.shop.goals, max(self.finish, default=0)
         work = goals.finish * done + goals.change * 60 * self.changes + self.change_seconds
-        return Estimate(late, work, done, tuple(self.ends), tuple(self.starts), tuple(finish))
+        return Estimate(self.late, work, done, tuple(self.ends), tuple(self.starts), tuple(self.finish))
+
+
+class Least:
+    """What a run costs of the second goal at the least, seconds: its changes are known before it is played."""
+
+    def __init__(self, run: Run) -> None:
+        instance = run.e.instance
+        self.goals, self.openings = instance.day.shop.goals, [opens for opens, _ in instance.open_hours[1:]]
+        self.finish: float = run.e.floor
+        self.changes = self.a_night = 0.0  # all changes; those at most that warming up for one more day stands for
+        for press, chosen in enumerate(run.chosen):
+            seconds = [instance.set_seconds(press, a, b) for a, b in itertools.pairwise(chosen) if a != b]
+            self.changes += 60 * self.goals.change * len(seconds) + sum(seconds)
+            self.a_night += 60 * self.goals.change + max(seconds, default=0)
+            self.finish = max(self.finish, run.free[press] + run.e.friction * run.left[press] + sum(seconds))
+
+    def work(self, finish: float) -> float:
+        """At the least so much, where it is also known that it is not done before `finish`."""
+        weight, changes, finish = self.goals.finish, self.changes, max(finish, self.finish)
+        least = weight * finish + changes
+        for opens in self.openings:
+            changes = max(0.0, changes - self.a_night)
+            if weight * opens + changes >= least:
+                break
+            least = min(least, weight * max(opens, finish) + changes)
+        return least

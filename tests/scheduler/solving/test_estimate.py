@@ -29,7 +29,7 @@ def view_of(name: str) -> View:
 def test_no_more_hands_are_lent_than_there_are(serve: str) -> None:
     """One person between two presses: whatever the rule of serving, the day is as long as the work of their hands."""
     view = view_of("d500")
-    view.estimator.serve = serve
+    view.estimator.paces.serve = serve
     for sequences in view.first:
         guess = view.estimator.run(sequences)
         assert guess is not None
