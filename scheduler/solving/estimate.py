@@ -37,7 +37,7 @@ class Estimator:
         self.kinds = [{press: settings.kind(fit) for press, fit in fits.items()} for fits in self.fits]
         self._stretches()
         self.paces = Paces(self.staff)
-        self.cycle: list[dict[int, Cycle]] = [{p: self._cycle(job, p) for p in tasks[job.task].fits} for job in work.jobs]
+        self.cycle = [{p: self._cycle(job, p) for p in tasks[job.task].fits} for job in work.jobs]
         self.first_piece = [min(c.occupied + c.tail for c in cycles.values()) for cycles in self.cycle]
         self.occupied = [max(c.occupied for c in cycles.values()) for cycles in self.cycle]
         self.friction = 1.0  # how much longer work takes than hands and presses alone would need
@@ -101,7 +101,7 @@ class Estimator:
         self._look_ahead()
 
     def _look_ahead(self) -> None:
-        """Each order's weight and when it has to seem done (`promised`), and the least finish for all hands (`floor`)."""
+        """Each order's weight and when it has to seem done (`promised`); before when hands cannot be done (`floor`)."""
         self.promised = [
             (weight, FAR if due is None else due * (1 - self.margin) - slip)
             for weight, due, slip in zip(self.instance.priority, self.instance.due, self.slip, strict=True)

@@ -1,15 +1,17 @@
 """Any legal day gets a plan that passes the audit, or a reason that is true.
 
 The second reckoning of a reason knows nothing of the planner: it asks whether each closing, alone, would go onto some
-press with some person within one stretch of a working day, from a press that is cold or as it was left. If every
-closing would, and there are no more of them than days, then a day a closing is a plan, and "no plan" would be a lie.
-If one closing cannot be placed even on a press that is already set, then there is no plan.
+press with some person within one stretch of a working day, after the warm-up that day begins with: on the first day
+from what the press shows at the start, later from what a night leaves of its heat. If every closing would on a later
+day, and there are no more of them than days, then a day a closing is a plan, and "no plan" would be a lie. If one
+closing cannot be placed on any day though nothing else is pressed on it, then there is no plan.
 """
 
 from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Callable
 from datetime import timedelta
 from typing import Any
 
@@ -24,7 +26,7 @@ from models.problem import BadInput, NoPlan
 from models.shop import Person, Press
 from scheduler.audit import audit_rows
 from scheduler.audit.art import extent, fits, overlaps
-from scheduler.audit.heat import change_time, cooled
+from scheduler.audit.heat import change_time, cooled, fallen
 from scheduler.audit.recipe import Step, recipe
 from scheduler.planning import plan_day
 from tests.scheduler.breakdown.days import PRESS, TEE, Table, film, pile, strip
@@ -191,22 +193,38 @@ class Alone:
         off_press = math.inf if unload > latest else max(earliest, unload) + peel
         return pressed + min(on_press, off_press)
 
-    def stretch(self, cold: bool) -> bool:
-        """Whether some press and person have the time for it in one stretch of an ordinary working day."""
+    def first_day(self, ready: float) -> bool:
+        """Whether some press and person have the time for it in one stretch of the first day, with nothing before it;
+        the garments are there so many seconds after the start."""
+        return self._stretch(lambda press: [self._at_start(press)], min, ready)
+
+    def later(self, surely: bool) -> bool:
+        """The same on a later day; `surely`: whatever the press was left at, or else from the best it may show."""
+        return self._stretch(self._in_the_morning, max if surely else min, 0)
+
+    def _stretch(
+        self, shown: Callable[[Press], list[float]], pick_of: Callable[[list[float]], float], ready: float
+    ) -> bool:
+        room = self.made.shop.room_temperature
         for press in self.made.shop.press:
             for who in self.made.shop.person:
                 if who.presses is not None and press.id not in who.presses:
                     continue
                 for setpoint in self.set_points(press):
-                    warm = self._warm(press, setpoint) if cold else 0
-                    if any(b - max(a, warm) >= self.seconds(press, who, setpoint) for a, b in self._spans(who)):
+                    warm = pick_of([change_time(press, (t, None), (setpoint, None), room) for t in shown(press)])
+                    start, needed = max(warm, ready), self.seconds(press, who, setpoint)
+                    if any(b - max(a, start) >= needed for a, b in self._spans(who)):
                         return True
         return False
 
-    def _warm(self, press: Press, setpoint: int) -> float:
-        room = self.made.shop.room_temperature
-        shown = (room, room if press.at_start is None else press.at_start, *press.temperature)
-        return max(change_time(press, (t, None), (setpoint, None), room) for t in shown)
+    def _at_start(self, press: Press) -> float:
+        return self.made.shop.room_temperature if press.at_start is None else press.at_start
+
+    def _in_the_morning(self, press: Press) -> list[float]:
+        """The least and the most a press shows when a later day begins."""
+        hours, room = self.made.shop.hours, self.made.shop.room_temperature
+        night = 86_400 - (hours.close - hours.open)
+        return [room, fallen(press, max(*press.temperature, self._at_start(press)), night, room)]
 
     def _spans(self, who: Person) -> list[tuple[int, int]]:
         """What a person's day leaves between the shop's breaks, seconds after it opens."""
@@ -236,7 +254,7 @@ def surely_possible(made: Day) -> bool:
     count = 0
     for line in made.lines:
         legal = ways(made, made.garments[line.garment], places_of(made, line))
-        good = [w for w in legal if all(a.stretch(cold=True) for a in alone(made, w, line))]
+        good = [w for w in legal if all(a.later(surely=True) for a in alone(made, w, line))]
         if not good or (line.ready is not None and line.ready > made.start + timedelta(hours=12)):
             return False
         count += line.quantity * min(len(w) for w in good)
@@ -244,15 +262,19 @@ def surely_possible(made: Day) -> bool:
 
 
 def surely_impossible(made: Day) -> bool:
-    """Some line has no way whose every closing would go onto a press that is set already."""
+    """Some line has no way whose every closing would go onto a press on some day, were it alone there."""
     return any(
         (line.ready is not None and line.ready > made.start + timedelta(days=DAYS))
         or not any(
-            all(a.stretch(cold=False) for a in alone(made, w, line))
+            all(a.first_day(_ready(made, line)) or a.later(surely=False) for a in alone(made, w, line))
             for w in ways(made, made.garments[line.garment], places_of(made, line))
         )
         for line in made.lines
     )
+
+
+def _ready(made: Day, line: Any) -> float:
+    return 0.0 if line.ready is None else max(0.0, (line.ready - made.start).total_seconds())
 
 
 def judge(made: Day) -> str:
