@@ -16,6 +16,7 @@ from scheduler.instance import Instance
 from scheduler.intake import read_day
 from scheduler.solving.efforts import EFFORTS, EffortName
 from scheduler.solving.incumbent import Progress
+from scheduler.solving.least import hopeless, least_operations
 from scheduler.solving.solve import Solution, TellBound, solve
 from scheduler.timetable.record import Timetable
 from scheduler.timetable.rows import rows_of
@@ -58,7 +59,8 @@ def plan_day(
     warnings = list(dict.fromkeys(warning for ways in routes.values() for warning in ways[0].warnings))
     solution = solve(day, routes, EFFORTS[effort], seed, seconds, tell, tell_bound)
     if solution.table.unplaced or solution.table.broken:
-        raise NoPlan(shortages(solution.instance, solution.table))
+        proven = hopeless(solution.instance, least_operations(day, routes))
+        raise NoPlan(shortages(solution.instance, solution.table, proven))
     solution, rows = _sound(solution)
     return Planned(day, _plan(solution, seed, effort, warnings), rows)
 

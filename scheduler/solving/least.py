@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from models.day import Day
 from models.operation import Operation, Route
 from scheduler.breakdown import fits, loading_window
-from scheduler.calendar import length
+from scheduler.calendar import Spans, common, length, union, without
 from scheduler.instance import Instance, Routes, hand
 
 
@@ -97,7 +97,8 @@ def least_row(pace: float, seconds: float, gang: int) -> float:
 
 
 def hopeless(instance: Instance, operations: Sequence[LeastOperation]) -> bool:
-    """Whether there is more work within the horizon than hands, or than presses that could take it, have time for."""
+    """Whether there is more work within the horizon than hands, or than presses that could take it, have time for, or
+    a loading for which no press is warm, and served, long enough."""
     hands = sum(length(who.windows) / who.pace for who in instance.people)
     if sum(op.pieces * op.hands for op in operations) > hands:
         return True
@@ -106,7 +107,35 @@ def hopeless(instance: Instance, operations: Sequence[LeastOperation]) -> bool:
         time = sum(instance.presses[p].stations * length(instance.presses[p].windows) for p in presses)
         if sum(op.pieces * min(fit.occupied for fit in op.fits.values()) for op in mine) > time:
             return True
-    return any(op.ready >= instance.horizon for op in operations)
+    return any(op.ready >= instance.horizon or not _ever(instance, op) for op in operations)
+
+
+def _ever(instance: Instance, op: LeastOperation) -> bool:
+    """Whether one loading of it fits into some stretch in which a press is warm and somebody serves it."""
+    return any(
+        b - max(a, op.ready) >= fit.occupied
+        for press, fit in op.fits.items()
+        for a, b in common(_warm(instance, press, fit), _served(instance, press))
+    )
+
+
+def _served(instance: Instance, press: int) -> Spans:
+    return union(span for who in instance.people if press in who.presses for span in who.windows)
+
+
+def _warm(instance: Instance, press: int, fit: LeastFit) -> Spans:
+    """When a press is at work, without the least warm-up each opening begins with."""
+    side, holes = instance.presses[press], []
+    night = 0
+    for number, (opens, closes) in enumerate(instance.open_hours):
+        if number or instance.standing is None:
+            hottest = max(float(fit.hi), side.at_start, float(instance.day.shop.press[press].temperature[1]))
+            shown = [instance.room, instance.overnight(press, hottest, opens - night)] if number else [side.at_start]
+            least = min(instance.warm_up(press, t, (to, "")) for t in shown for to in (fit.lo, fit.hi))
+            inside = shown[0] <= fit.hi and shown[-1] >= fit.lo
+            holes.append((opens, opens + (0 if inside else least)))
+        night = closes
+    return without(side.windows, holes)
 
 
 @dataclass(frozen=True, slots=True)

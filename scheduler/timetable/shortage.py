@@ -8,9 +8,15 @@ from scheduler.calendar import HORIZON_DAYS, length
 from scheduler.instance import Instance, Task
 from scheduler.timetable.record import Timetable
 
+UNPROVEN = (
+    "no plan was found, which does not prove that there is none; more hours, another press or person, "
+    "or fewer pieces would make room"
+)
 
-def shortages(instance: Instance, table: Timetable) -> list[str]:
-    """One sentence for each line that cannot be finished, with the hours it needs and the hours there are."""
+
+def shortages(instance: Instance, table: Timetable, proven: bool = False) -> list[str]:
+    """One sentence for each line that found no place, with the hours it needs and the hours there are; and where it is
+    not `proven` that no other plan does better, that as well."""
     placed: Counter[int] = Counter()
     for loading in table.loadings:
         placed[loading.script.task.index] += len(loading.pieces)
@@ -20,9 +26,11 @@ def shortages(instance: Instance, table: Timetable) -> list[str]:
         missing = line.quantity - placed[task.index]
         if missing > 0:
             reasons.append(_sentence(instance, task, missing))
-    return reasons or [
-        "some work could not be timed without breaking a rule: a person or a press is never there long enough"
-    ]
+    if not reasons:
+        reasons.append(
+            "some work found no time without breaking a rule: nobody was there when a press had to be opened"
+        )
+    return reasons if proven else [*reasons, UNPROVEN]
 
 
 def _sentence(instance: Instance, task: Task, missing: int) -> str:
