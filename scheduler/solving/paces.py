@@ -8,6 +8,7 @@ from typing import NamedTuple
 _BEND = 6.0  # how sharply presses slow down as hands run out; fitted to dispatched days
 _UNBEND = 1 / _BEND
 _LIGHT = 0.5  # below this share of the hands nobody waits
+_MOST = 20_000  # paces remembered at once
 _STARVED = 50.0  # how many times slower a press runs at the most
 
 
@@ -47,6 +48,8 @@ class Paces:
         key = (self.serve, segment, doing)
         paces = self._memo.get(key)
         if paces is None:
+            if len(self._memo) >= _MOST:
+                self._memo.clear()
             paces = self._memo[key] = self._of(segment, doing, left)
         return paces
 
