@@ -18,13 +18,15 @@ from scheduler.instance import Instance, Routes, hand
 
 @dataclass(frozen=True, slots=True)
 class LeastFit:
-    """The least one piece of an operation needs of a press: set-points [lo, hi], seconds on it and closed."""
+    """The least one piece of an operation needs of a press: set-points [lo, hi], seconds on it and closed; and what a
+    loading with it takes at the least from its dressing to its unloading (`loading`)."""
 
     lo: int
     hi: int
     pressures: tuple[str, ...]
     occupied: float
     closed: float
+    loading: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,16 +113,15 @@ def hopeless(instance: Instance, operations: Sequence[LeastOperation]) -> bool:
 
 
 def _ever(instance: Instance, op: LeastOperation) -> bool:
-    """Whether one loading of it fits into some stretch in which a press is warm and somebody serves it."""
-    return any(
-        b - max(a, op.ready) >= fit.occupied
-        for press, fit in op.fits.items()
-        for a, b in common(_warm(instance, press, fit), _served(instance, press))
-    )
-
-
-def _served(instance: Instance, press: int) -> Spans:
-    return union(span for who in instance.people if press in who.presses for span in who.windows)
+    """Whether one loading of it fits into some stretch in which a press is warm, from the first moment somebody serves
+    it to the last."""
+    for press, fit in op.fits.items():
+        served = union(span for who in instance.people if press in who.presses for span in who.windows)
+        for stretch in _warm(instance, press, fit):
+            there = common([stretch], served)
+            if there and there[-1][1] - max(there[0][0], op.ready) >= fit.loading:
+                return True
+    return False
 
 
 def _warm(instance: Instance, press: int, fit: LeastFit) -> Spans:
@@ -169,7 +170,8 @@ def _shapes(day: Day, routes: Sequence[Route], quickest: float) -> list[_Shape]:
                 on_press += quickest * (again if apart else min(again, op.peel_s))
             window = op.peel_window(op.temperature.lo, day.shop.room_temperature)
             tail = 0.0 if window is None else max(0.0, window.lo - quickest * first.unload_s)
-            found = _least_fits(day, alike, on_press)
+            loading = quickest * (first.load_s + op.align_s + first.unload_s)
+            found = _least_fits(day, alike, on_press, loading)
             shapes.append(_Shape(tuple(sorted(row for row in here if row)), _gang(day, alike), tail, found))
     return shapes
 
@@ -190,7 +192,9 @@ def _gang(day: Day, alike: Sequence[tuple[Route, Operation]]) -> int:
     return max((fit.capacity for route, op in alike for fit in fits(day, route, op).values()), default=1)
 
 
-def _least_fits(day: Day, alike: Sequence[tuple[Route, Operation]], hands: float) -> dict[int, LeastFit]:
+def _least_fits(
+    day: Day, alike: Sequence[tuple[Route, Operation]], hands: float, loading: float
+) -> dict[int, LeastFit]:
     found: dict[int, LeastFit] = {}
     for index, press in enumerate(day.presses):
         these = [(op, fit) for route, op in alike if (fit := fits(day, route, op).get(press)) is not None]
@@ -200,5 +204,5 @@ def _least_fits(day: Day, alike: Sequence[tuple[Route, Operation]], hands: float
         lo = min(fit.temperature.lo for _, fit in these)
         hi = max(fit.temperature.hi or 0 for _, fit in these)
         words = tuple(dict.fromkeys(word for _, fit in these for word in fit.pressures))
-        found[index] = LeastFit(lo, hi, words, hands + closed, closed)
+        found[index] = LeastFit(lo, hi, words, hands + closed, closed, loading + closed)
     return found
