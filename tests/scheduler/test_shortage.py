@@ -6,7 +6,11 @@ import pytest
 
 from models.day import Day
 from models.problem import NoPlan
+from scheduler.breakdown import break_down
+from scheduler.instance import Instance
 from scheduler.planning import plan_day
+from scheduler.solving.chains import default_chains
+from scheduler.solving.least import hopeless, least_operations
 from scheduler.timetable.shortage import UNPROVEN
 from tests.scheduler.breakdown.days import PRESS, Table, film, pile
 from tests.scheduler.days import day
@@ -46,7 +50,22 @@ def test_more_than_two_weeks_of_hands_is_proven() -> None:
 
 
 def test_what_only_was_not_found_says_so() -> None:
-    """The first day alone is warm enough: in three minutes pieces wait for one place on the rack, which no count decides."""
+    """The first day alone is warm enough: in three minutes pieces wait for the one place on the rack; no count decides."""
     hot = {"at_start": 310, "settle_s": 0, "stations": 2}
     said = reasons(made(5, {"open": "08:00", "close": "08:03"}, hot, **COLD))
     assert said[-1] == UNPROVEN and "pieces find no time" in said[0]
+
+
+def test_nobody_need_be_there_while_a_press_is_closed() -> None:
+    """One dresses the platen and leaves, the press opens by itself, another unloads: that is a plan, and no proof says
+    that it is none."""
+    one = day(
+        [film("f", dwell_s=200)],
+        {"d": {"front": [pile("f")]}},
+        [("d", 1, {})],
+        presses=[{**PRESS, "at_start": 310, "settle_s": 0, "auto_open": True}],
+        people=[{"id": "early", "close": "08:01"}, {"id": "late", "open": "08:03"}],
+        hours={"open": "08:00", "close": "08:10"},
+    )
+    instance = Instance(one, default_chains(one, break_down(one)))
+    assert not hopeless(instance, least_operations(one, break_down(one)))
