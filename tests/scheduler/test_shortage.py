@@ -50,7 +50,7 @@ def test_more_than_two_weeks_of_hands_is_proven() -> None:
 
 
 def test_what_only_was_not_found_says_so() -> None:
-    """The first day alone is warm enough: in three minutes pieces wait for the one place on the rack; no count decides."""
+    """The first day alone is warm enough: in three minutes pieces wait for one place on the rack."""
     hot = {"at_start": 310, "settle_s": 0, "stations": 2}
     said = reasons(made(5, {"open": "08:00", "close": "08:03"}, hot, **COLD))
     assert said[-1] == UNPROVEN and "pieces find no time" in said[0]
