@@ -38,6 +38,7 @@ class Estimator:
         self._stretches()
         self.paces = Paces(self.staff)
         self.cycle = [{p: self._cycle(job, p) for p in tasks[job.task].fits} for job in work.jobs]
+        self.hands = sum(min(c.share * c.seconds for c in cycles.values()) for cycles in self.cycle)
         self.first_piece = [min(c.occupied + c.tail for c in cycles.values()) for cycles in self.cycle]
         self.occupied = [max(c.occupied for c in cycles.values()) for cycles in self.cycle]
         self.friction = 1.0  # how much longer work takes than hands and presses alone would need
@@ -106,8 +107,7 @@ class Estimator:
             (weight, FAR if due is None else due * (1 - self.margin) - slip)
             for weight, due, slip in zip(self.instance.priority, self.instance.due, self.slip, strict=True)
         ]
-        left = sum(min(c.share * c.seconds for c in cycles.values()) for cycles in self.cycle)
-        left *= self.friction / max(self.staff)
+        left = self.hands * self.friction / max(self.staff)
         self.floor = 0.0
         for (start, end), open_ in zip(itertools.pairwise(self.edges), self.opened, strict=True):
             if any(open_):

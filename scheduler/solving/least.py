@@ -14,6 +14,7 @@ from models.operation import Operation, Route
 from scheduler.breakdown import fits, loading_window
 from scheduler.calendar import Spans, common, length, union, without
 from scheduler.instance import Instance, Routes, hand
+from scheduler.solving.cells import Cell, least_warm_up
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +27,7 @@ class LeastFit:
     pressures: tuple[str, ...]
     occupied: float
     closed: float
-    loading: float = 0.0
+    loading: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,15 +127,14 @@ def _ever(instance: Instance, op: LeastOperation) -> bool:
 
 def _warm(instance: Instance, press: int, fit: LeastFit) -> Spans:
     """When a press is at work, without the least warm-up each opening begins with."""
-    side, holes = instance.presses[press], []
-    night = 0
+    side, cell, holes = instance.presses[press], Cell(fit.lo, fit.hi, ""), []
+    hottest = max(float(fit.hi), side.at_start, float(instance.day.shop.press[press].temperature[1]))
+    shown, night = side.at_start, 0
     for number, (opens, closes) in enumerate(instance.open_hours):
+        if number:
+            shown = min(float(fit.hi), instance.overnight(press, hottest, opens - night))
         if number or instance.standing is None:
-            hottest = max(float(fit.hi), side.at_start, float(instance.day.shop.press[press].temperature[1]))
-            shown = [instance.room, instance.overnight(press, hottest, opens - night)] if number else [side.at_start]
-            least = min(instance.warm_up(press, t, (to, "")) for t in shown for to in (fit.lo, fit.hi))
-            inside = shown[0] <= fit.hi and shown[-1] >= fit.lo
-            holes.append((opens, opens + (0 if inside else least)))
+            holes.append((opens, opens + least_warm_up(instance, press, shown, cell)))
         night = closes
     return without(side.windows, holes)
 
