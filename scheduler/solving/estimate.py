@@ -119,4 +119,21 @@ class Estimator:
     def run(self, sequences: Sequences, limit: Limit = ANY) -> Estimate | None:
         """Play the sequences; None where some job waits for one that comes after it for ever, or where it is sure that
         they pass the limit."""
-        return Run(self, sequences, limit).play()
+        return Run(self, sequences, limit).play() if self._follow(sequences) else None
+
+    def _follow(self, sequences: Sequences) -> bool:
+        """Whether no job waits for ever: presses in turn do what they can, whatever time it takes."""
+        done = [False] * len(self.before) + [True]  # the last stands for no job before
+        at = [0] * len(sequences)
+        left = moved = sum(map(len, sequences))
+        while left and moved:
+            moved = 0
+            for press, jobs in enumerate(sequences):
+                place = begun = at[press]
+                while place < len(jobs) and done[self.before[jobs[place]]]:
+                    done[jobs[place]] = True
+                    place += 1
+                at[press] = place
+                moved += place - begun
+            left -= moved
+        return not left

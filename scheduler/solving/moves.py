@@ -1,14 +1,38 @@
-"""The moves of the search: runs of like jobs are moved, split, swapped and pulled together."""
+"""The moves of the search: runs of like jobs, and stretches at one setting, are moved, split, swapped and merged."""
 
 from __future__ import annotations
 
 import itertools
 import random
+from collections.abc import Callable, Sequence
+from typing import NamedTuple
 
-from scheduler.instance import Setting
+from scheduler.instance import PressFit
 from scheduler.solving.estimate import Estimator
 
 Sequences = list[list[int]]
+
+
+class Stretch(NamedTuple):
+    """What stands at one setting on a press: its first place, the place after its last, and which settings suit all
+    of it: degrees from `low` to `high`, and the words of `pressures`."""
+
+    press: int
+    first: int
+    end: int
+    low: int
+    high: int
+    pressures: frozenset[str]
+
+    def takes(self, fits: Sequence[PressFit | None]) -> bool:
+        """Whether one setting suits all of the stretch and all of what fits its press so; None does not fit it."""
+        low, high, pressures = self.low, self.high, self.pressures
+        for fit in fits:
+            if fit is None:
+                return False
+            low, high = max(low, fit.lo), min(high, fit.hi)
+            pressures = pressures.intersection(fit.pressures)
+        return low <= high and bool(pressures)
 
 
 class Moves:
@@ -17,18 +41,23 @@ class Moves:
     def __init__(self, estimator: Estimator, rng: random.Random) -> None:
         self.e, self.rng, self.work = estimator, rng, estimator.work
         self.now: Sequences = []
+        self.kinds: dict[Callable[[], Sequences | None], int] = {
+            self._shift_run: 25,
+            self._swap_runs: 9,
+            self._pull_together: 6,
+            self._dissolve: 8,
+            self._to_its_like: 18,
+            self._shift_stretch: 8,
+            self._swap_tails: 12,
+            self._merge: 14,
+        }
+        self.often = list(itertools.accumulate(self.kinds.values()))
 
     def draw(self, now: Sequences) -> Sequences | None:
         """The sequences after one move; None where the one that was drawn comes to nothing."""
         self.now = now
-        kind = self.rng.random()
-        if kind < 0.4:
-            return self._shift_run()
-        if kind < 0.55:
-            return self._swap_runs()
-        if kind < 0.65:
-            return self._pull_together()
-        return self._dissolve() if kind < 0.75 else self._to_its_like()
+        (kind,) = self.rng.choices(list(self.kinds), cum_weights=self.often)
+        return kind()
 
     def _runs(self, press: int) -> list[tuple[int, int]]:
         jobs, task = self.now[press], self.work.jobs
@@ -89,60 +118,106 @@ class Moves:
         new[target][place:place] = mine
         return new
 
-    def _stretches(self, press: int) -> list[tuple[int, int, Setting]]:
-        """What stands at one setting on a press: first place, the place after the last, and the setting."""
-        chosen = self.e.settings.choose_kinds(press, [self.e.kinds[j][press] for j in self.now[press]])
+    def _stretches(self, press: int) -> list[Stretch]:
+        jobs = self.now[press]
+        kinds = [self.e.kinds[j][press] for j in jobs]
+        chosen = self.e.settings.choose_kinds(press, kinds)
         cuts = [0, *(i for i in range(1, len(chosen)) if chosen[i] != chosen[i - 1]), len(chosen)]
-        return [(a, b, chosen[a]) for a, b in itertools.pairwise(cuts) if a < b]
+        return [self._stretch(press, a, b) for a, b in itertools.pairwise(cuts) if a < b]
+
+    def _stretch(self, press: int, first: int, end: int) -> Stretch:
+        fits = [self.e.fits[j][press] for j in self.now[press][first:end]]
+        words = frozenset(fits[0].pressures).intersection(*(fit.pressures for fit in fits[1:]))
+        return Stretch(press, first, end, max(fit.lo for fit in fits), min(fit.hi for fit in fits), words)
+
+    def _all_stretches(self) -> list[Stretch]:
+        return [stretch for press in range(len(self.now)) for stretch in self._stretches(press)]
+
+    def _hosts(self, jobs: list[int], hosts: list[Stretch]) -> list[Stretch]:
+        """The stretches that all of the jobs may join at one setting."""
+        return [host for host in hosts if host.takes([self.e.fits[j].get(host.press) for j in jobs])]
 
     def _dissolve(self) -> Sequences | None:
-        """A whole stretch at one setting is given to other stretches that suit it, run by run."""
-        press = self._busy_press()
-        stretches = self._stretches(press)
-        if len(stretches) < 2 and len(self.now) < 2:
-            return None
-        chosen = self.rng.choice(stretches)
-        runs = [(a, b) for a, b in self._runs(press) if chosen[0] <= a < chosen[1]]
-        moved = [self.now[press][a : min(b, chosen[1])] for a, b in runs]
-        hosts = [(p, s) for p in range(len(self.now)) for s in self._stretches(p) if (p, s) != (press, chosen)]
+        """A whole stretch at one setting is given to other stretches that may take it, run by run."""
+        gone = self.rng.choice(self._stretches(self._busy_press()))
+        hosts = [stretch for stretch in self._all_stretches() if stretch != gone]
         inserts: dict[tuple[int, int], list[int]] = {}
-        for run in moved:
-            place = self._host(run, hosts)
-            if place is None:
-                return None
-            inserts.setdefault(place, []).extend(run)
-        return self._rebuilt({j for run in moved for j in run}, inserts)
+        for a, b in self._runs(gone.press):
+            if gone.first <= a < gone.end:
+                run = self.now[gone.press][a:b]
+                place = self._inside(run, hosts)
+                if place is None:
+                    return None
+                inserts.setdefault(place, []).extend(run)
+        return self._rebuilt({job for run in inserts.values() for job in run}, inserts)
 
     def _to_its_like(self) -> Sequences | None:
-        """A run goes into another stretch whose setting suits it."""
+        """A run goes into a stretch that may take it."""
         press = self._busy_press()
         a, b = self.rng.choice(self._runs(press))
-        hosts = [(p, s) for p in range(len(self.now)) for s in self._stretches(p)]
         run = self.now[press][a:b]
-        place = self._host(run, hosts)
+        place = self._inside(run, self._all_stretches())
         return None if place is None else self._rebuilt(set(run), {place: run})
 
-    def _host(self, run: list[int], hosts: list[tuple[int, tuple[int, int, Setting]]]) -> tuple[int, int] | None:
-        """A press and a place in one of the stretches that suit a run; None where none does."""
-        fits = self.e.fits[run[0]]
-        suits = [
-            (p, a, b)
-            for p, (a, b, (at, word)) in hosts
-            if p in fits and fits[p].lo <= at <= fits[p].hi and word in fits[p].pressures
-        ]
-        if not suits:
+    def _inside(self, run: list[int], hosts: list[Stretch]) -> tuple[int, int] | None:
+        """A press and a place in one of the stretches that may take a run; None where none may."""
+        able = self._hosts(run[:1], hosts)
+        if not able:
             return None
-        press, a, b = self.rng.choice(suits)
-        return press, self.rng.choice([e for e in self._edges(self.now[press]) if a <= e <= b])
+        host = self.rng.choice(able)
+        places = [place for place in self._edges(self.now[host.press]) if host.first <= place <= host.end]
+        return host.press, self.rng.choice(places)
+
+    def _merge(self) -> Sequences | None:
+        """A stretch as it is goes before or behind another that may take all of it."""
+        moved = self.rng.choice(self._stretches(self._busy_press()))
+        jobs = self.now[moved.press][moved.first : moved.end]
+        able = self._hosts(jobs, [stretch for stretch in self._all_stretches() if stretch != moved])
+        if not able:
+            return None
+        host = self.rng.choice(able)
+        place = host.first if self.rng.random() < 0.5 else host.end
+        return self._rebuilt(set(jobs), {(host.press, place): jobs})
+
+    def _shift_stretch(self) -> Sequences | None:
+        """A stretch as it is goes elsewhere, most often between two others."""
+        moved = self.rng.choice(self._stretches(self._busy_press()))
+        jobs = self.now[moved.press][moved.first : moved.end]
+        target = self.rng.choice([p for p in range(len(self.now)) if all(p in self.e.fits[j] for j in jobs)])
+        between = self.rng.random() < 0.7
+        place = self.rng.choice(self._cuts(target) if between else self._edges(self.now[target]))
+        if target == moved.press and moved.first <= place <= moved.end:
+            return None
+        return self._rebuilt(set(jobs), {(target, place): jobs})
+
+    def _swap_tails(self) -> Sequences | None:
+        """Two presses change what they do from some place on."""
+        if len(self.now) < 2:
+            return None
+        one, other = self.rng.sample(range(len(self.now)), 2)
+        a, b = self._place_for_a_tail(one), self._place_for_a_tail(other)
+        mine, theirs = self.now[one][a:], self.now[other][b:]
+        if not all(other in self.e.fits[j] for j in mine) or not all(one in self.e.fits[j] for j in theirs):
+            return None
+        new = list(self.now)
+        new[one], new[other] = self.now[one][:a] + theirs, self.now[other][:b] + mine
+        return new
+
+    def _place_for_a_tail(self, press: int) -> int:
+        return self.rng.choice(self._cuts(press) if self.rng.random() < 0.5 else self._edges(self.now[press]))
+
+    def _cuts(self, press: int) -> list[int]:
+        """The places before, between and behind the stretches of a press."""
+        return [0, *(stretch.end for stretch in self._stretches(press))]
 
     def _rebuilt(self, moved: set[int], inserts: dict[tuple[int, int], list[int]]) -> Sequences:
         """The sequences without some jobs, which stand at other places of the old ones instead."""
         new: Sequences = []
         for press, jobs in enumerate(self.now):
-            built: list[int] = []
-            for place in range(len(jobs) + 1):
-                built += inserts.get((press, place), ())
-                if place < len(jobs) and jobs[place] not in moved:
-                    built.append(jobs[place])
-            new.append(built)
+            places = sorted(place for on, place in inserts if on == press)
+            built, done = [], 0
+            for place in places:
+                built += [job for job in jobs[done:place] if job not in moved] + inserts[press, place]
+                done = place
+            new.append(built + [job for job in jobs[done:] if job not in moved])
         return new
