@@ -9,8 +9,9 @@ from __future__ import annotations
 import itertools
 from collections.abc import Sequence
 
-from scheduler.calendar import Spans, common, union
+from scheduler.calendar import Spans, common, shop_windows, union
 from scheduler.instance import Instance, PressSide
+from scheduler.solving.axis import Axis
 from scheduler.solving.bundles import Job, Work
 from scheduler.solving.paces import Asking, Paces
 from scheduler.solving.rough import ANY, Cycle, Estimate, Limit, Run
@@ -36,13 +37,14 @@ class Estimator:
         self.fits = [tasks[job.task].fits for job in work.jobs]
         self.kinds = [{press: settings.kind(fit) for press, fit in fits.items()} for fits in self.fits]
         self._stretches()
+        self.axis = Axis(shop_windows(instance.day))
         self.paces = Paces(self.staff)
         self.cycle = [{p: self._cycle(job, p) for p in tasks[job.task].fits} for job in work.jobs]
         self.hands = sum(min(c.share * c.seconds for c in cycles.values()) for cycles in self.cycle)
         self.first_piece = [min(c.occupied + c.tail for c in cycles.values()) for cycles in self.cycle]
         self.occupied = [max(c.occupied for c in cycles.values()) for cycles in self.cycle]
         self.friction = 1.0  # how much longer work takes than hands and presses alone would need
-        self.slip = [0] * len(instance.order_ids)  # seconds by which each order is done later than it would seem
+        self.slip = [0] * len(instance.order_ids)  # working seconds by which each order is done later than it would seem
         self.margin = 0.0  # the share by which due times are drawn in
         self._look_ahead()
 
@@ -80,15 +82,19 @@ class Estimator:
         self.edges.append(FAR)
 
     def learn(self, sequences: Sequences, order_finish: Sequence[int]) -> None:
-        """Correct the pace, and when each order is done, by what these sequences came to when they were played."""
-        guess = self.run(sequences)
-        if guess is None or not guess.finish:
+        """Correct the pace, and when each order is done, by what these sequences came to when they were played.
+
+        Compared in working time: a night between the two is no slowness.
+        """
+        guess, work = self.run(sequences), self.axis.work
+        if guess is None or not work(guess.finish):
             return
-        ratio = sum(order_finish) / sum(guess.order_finish)
+        played = [work(finish) for finish in order_finish]
+        ratio = sum(played) / sum(map(work, guess.order_finish))
         self.friction = min(_ROUGH, max(_SMOOTH, self.friction * ratio**_BELIEF))
         guess = self.run(sequences)
         assert guess is not None
-        self.slip = [played - rough for played, rough in zip(order_finish, guess.order_finish, strict=True)]
+        self.slip = [seconds - work(rough) for seconds, rough in zip(played, guess.order_finish, strict=True)]
         self._look_ahead()
 
     def forget(self) -> None:
@@ -104,7 +110,7 @@ class Estimator:
     def _look_ahead(self) -> None:
         """Each order's weight and when it has to seem done (`promised`); before when hands cannot be done (`floor`)."""
         self.promised = [
-            (weight, FAR if due is None else due * (1 - self.margin) - slip)
+            (weight, FAR if due is None else self.axis.real(int(self.axis.work(due) * (1 - self.margin)) - slip))
             for weight, due, slip in zip(self.instance.priority, self.instance.due, self.slip, strict=True)
         ]
         left = self.hands * self.friction / max(self.staff)

@@ -19,8 +19,8 @@ from scheduler.solving.moves import Moves, Sequences
 from scheduler.solving.rough import Estimate, Limit
 
 LATE_SECOND = 200.0  # what a weighted late second counts beside a second of work while searching
-_MEMORY = 6  # moves
-_WEIGHTS = (0.2, 20.0)  # seconds of work that a weighted late second counts at the least and at the most
+_MEMORY = 12  # moves
+_WEIGHTS = (0.2, 100.0)  # seconds of work that a weighted late second counts at the least and at the most
 _STEP, _TURN = 1.3, 30  # by how much it weighs more or less, and after how many moves
 _ALIKE = 5.0  # seconds: closer than this two costs are taken for the same plan's
 
