@@ -13,6 +13,7 @@ from scheduler.solving.view import View
 
 MARGINS = (0.06, 0.12, 0.0)  # shares by which due times are drawn in, search by search
 _SHORTER = 4  # a search that corrects takes a share of the moves
+_ENDLESS = 1 << 60  # moves
 _POOR = 1.1  # times the best one's work: what is mended only so is given up
 
 
@@ -23,18 +24,23 @@ def corrected(
     now: Sequences,
     rng: random.Random,
     stop: Callable[[], bool],
-    stage: str = "search",
+    enough: Callable[[], bool] | None = None,
 ) -> None:
     """Search, play the finalists, let the estimate learn from the best of them, and search on from there: what was
     to be in time by the estimate and is not when it is played is mended. The view and the incumbent keep what is best.
+
+    `enough`: where it is given, the first search goes on until it says so, however many moves that takes.
     """
     view.estimator.paces.serve = best.manner.serve
     view.estimator.forget()
     many = effort.moves * len(view.work.jobs)
     for again in range(1 + effort.corrections):
-        moves = many // _SHORTER if again else many
-        found = finalists(view.estimator, now, moves, rng, effort.finalists, stop)
-        tables = [view.play(best, stage, sequences, alone=True) for sequences in found]
+        if enough and not again:
+            found = finalists(view.estimator, now, _ENDLESS, rng, effort.finalists, enough)
+        else:
+            moves = many // _SHORTER if again and not enough else many
+            found = finalists(view.estimator, now, moves, rng, effort.finalists, stop)
+        tables = [view.play(best, "search", sequences, alone=True) for sequences in found]
         table, now = min(zip(tables, found, strict=True), key=lambda played: played[0].value)
         assert best.table is not None
         if stop() or table.work > _POOR * best.table.work:

@@ -27,6 +27,8 @@ from scheduler.timetable.record import Timetable
 
 TellBound = Callable[[float, float], None]
 _SEEDS = 2  # further seeds that are played
+_LONG = 5  # the clock's time holds so many long searches
+_WELL = 30  # kicks that shake a plan well
 _SURE = 0.5  # seconds: closer than this to its bound a plan is as good as any
 
 
@@ -120,13 +122,14 @@ class _Solve:
                 self.given_up = True
                 return
             self._bound(view.instance)
-        self._search(view, effort, effort.starts)
-        self._proven()
-        view = self._other_chains(chains, view, effort)
-        neighbourhoods(self.best, view, effort, self.seed, self.stop)
-        climb(view, self.best, effort.plays, self.rng, self.stop)
-        if last:
-            self._until_the_clock(view)
+        if last and self.seconds is not None:
+            self._until_the_clock(view, effort)
+        else:
+            self._search(view, effort, effort.starts)
+            self._proven()
+            view = self._other_chains(chains, view, effort)
+            neighbourhoods(self.best, view, effort, self.seed, self.stop)
+            climb(view, self.best, effort.plays, self.rng, self.stop)
         self._take(effort, to_the_second=not self.stop())
 
     def _take(self, effort: Effort, to_the_second: bool) -> None:
@@ -180,14 +183,33 @@ class _Solve:
         self.best.back_to(now)
         return False
 
-    def _until_the_clock(self, view: View) -> None:
-        """Where a clock was set, all of its time is used: search and neighbourhoods in turn."""
-        number = self.seed
-        while self.seconds is not None and not self.stop():
+    def _until_the_clock(self, view: View, effort: Effort) -> View:
+        """Where a clock was set, all of its time is used: long searches in turn from a first plan, from the best and
+        from the best well shaken; a look at other routes between them."""
+        assert self.seconds is not None
+        number, chains = 0, list(view.instance.chains)
+        while not self.stop():
+            view.estimator.draw_in(MARGINS[(number + number // 3) % len(MARGINS)])
+            corrected(
+                view, self.best, effort, self._afar(view, number), self.rng, self.stop, self._in(self.seconds / _LONG)
+            )
+            if number == 1:
+                view = self._other_chains(chains, view, effort)
+            climb(view, self.best, effort.plays, self.rng, self.stop)
+            neighbourhoods(self.best, view, effort, self.seed + number, self.stop)
             number += 1
-            self._search(view, self.effort, len(MARGINS))
-            climb(view, self.best, self.effort.plays, self.rng, self.stop)
-            neighbourhoods(self.best, view, self.effort, number, self.stop)
+        return view
+
+    def _afar(self, view: View, number: int) -> list[list[int]]:
+        """Where a long search begins."""
+        if number % 3 == 0:
+            return view.first[number // 3 % len(view.first)]
+        return view.sequences if number % 3 == 1 else shaken(view, view.sequences, self.rng, _WELL)
+
+    def _in(self, seconds: float) -> Callable[[], bool]:
+        """Whether so many seconds from now have passed, or it is time to stop anyway."""
+        then = time.monotonic() + seconds
+        return lambda: time.monotonic() > then or self.stop()
 
     def _late_bound_again(self, instance: Instance) -> None:
         """Where something stays late, it is worth more effort to prove that it has to be."""
