@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import time
 from collections.abc import Callable
 
 from scheduler.solving.efforts import Effort
@@ -13,7 +14,9 @@ from scheduler.solving.view import View
 
 MARGINS = (0.06, 0.12, 0.0)  # shares by which due times are drawn in, search by search
 _SHORTER = 4  # a search that corrects takes a share of the moves
+_BRIEFER = 7  # by the clock: of the seconds
 _ENDLESS = 1 << 60  # moves
+_MORE = 0.005  # what due times are drawn in by, correction by correction: by then it is known what is late
 _POOR = 1.1  # times the best one's work: what is mended only so is given up
 
 
@@ -24,25 +27,32 @@ def corrected(
     now: Sequences,
     rng: random.Random,
     stop: Callable[[], bool],
-    enough: Callable[[], bool] | None = None,
+    seconds: float | None = None,
 ) -> None:
     """Search, play the finalists, let the estimate learn from the best of them, and search on from there: what was
     to be in time by the estimate and is not when it is played is mended. The view and the incumbent keep what is best.
 
-    `enough`: where it is given, the first search goes on until it says so, however many moves that takes.
+    `seconds`: by the clock, what the first search takes, and each of the others a share of, whatever the moves.
     """
     view.estimator.paces.serve = best.manner.serve
     view.estimator.forget()
     many = effort.moves * len(view.work.jobs)
     for again in range(1 + effort.corrections):
-        if enough and not again:
-            found = finalists(view.estimator, now, _ENDLESS, rng, effort.finalists, enough)
+        if seconds is None:
+            moves, over = many // _SHORTER if again else many, stop
         else:
-            moves = many // _SHORTER if again and not enough else many
-            found = finalists(view.estimator, now, moves, rng, effort.finalists, stop)
+            moves, over = _ENDLESS, _within(seconds / _BRIEFER if again else seconds, stop)
+        found = finalists(view.estimator, now, moves, rng, effort.finalists, over)
         tables = [view.play(best, "search", sequences, alone=True) for sequences in found]
         table, now = min(zip(tables, found, strict=True), key=lambda played: played[0].value)
         assert best.table is not None
         if stop() or table.work > _POOR * best.table.work:
             break
+        view.estimator.draw_in(_MORE * again)
         view.estimator.learn(now, table.order_finish)
+
+
+def _within(seconds: float, stop: Callable[[], bool]) -> Callable[[], bool]:
+    """Whether so many seconds from now have passed, or it is time to stop anyway."""
+    then = time.monotonic() + seconds
+    return lambda: time.monotonic() > then or stop()

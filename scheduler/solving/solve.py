@@ -190,9 +190,8 @@ class _Solve:
         number, chains = 0, list(view.instance.chains)
         while not self.stop():
             view.estimator.draw_in(MARGINS[(number + number // 3) % len(MARGINS)])
-            corrected(
-                view, self.best, effort, self._afar(view, number), self.rng, self.stop, self._in(self.seconds / _LONG)
-            )
+            start = self._afar(view, number)
+            corrected(view, self.best, effort, start, self.rng, self.stop, self.seconds / _LONG)
             if number == 1:
                 view = self._other_chains(chains, view, effort)
             climb(view, self.best, effort.plays, self.rng, self.stop)
@@ -205,11 +204,6 @@ class _Solve:
         if number % 3 == 0:
             return view.first[number // 3 % len(view.first)]
         return view.sequences if number % 3 == 1 else shaken(view, view.sequences, self.rng, _WELL)
-
-    def _in(self, seconds: float) -> Callable[[], bool]:
-        """Whether so many seconds from now have passed, or it is time to stop anyway."""
-        then = time.monotonic() + seconds
-        return lambda: time.monotonic() > then or self.stop()
 
     def _late_bound_again(self, instance: Instance) -> None:
         """Where something stays late, it is worth more effort to prove that it has to be."""
