@@ -44,9 +44,8 @@ class Estimator:
         self.first_piece = [min(c.occupied + c.tail for c in cycles.values()) for cycles in self.cycle]
         self.occupied = [max(c.occupied for c in cycles.values()) for cycles in self.cycle]
         self.friction = 1.0  # how much longer work takes than hands and presses alone would need
-        self.slip = [0] * len(
-            instance.order_ids
-        )  # working seconds by which each order is done later than it would seem
+        # working seconds by which each order is done later than it would seem
+        self.slip = [0] * len(instance.order_ids)
         self.margin = 0.0  # the share by which due times are drawn in
         self._look_ahead()
 
