@@ -17,6 +17,7 @@ _SHORTER = 4  # a search that corrects takes a share of the moves
 _BRIEFER = 7  # by the clock: of the seconds
 _ENDLESS = 1 << 60  # moves
 _MORE = 0.005  # what due times are drawn in by, correction by correction: by then it is known what is late
+_MANY = 100  # jobs: of so many some are always late by a whole margin, which then only costs changes
 _POOR = 1.1  # times the best one's work: what is mended only so is given up
 
 
@@ -48,7 +49,8 @@ def corrected(
         assert best.table is not None
         if stop() or table.work > _POOR * best.table.work:
             break
-        view.estimator.draw_in(_MORE * again)
+        if len(view.work.jobs) > _MANY:
+            view.estimator.draw_in(_MORE * again)
         view.estimator.learn(now, table.order_finish)
 
 
