@@ -14,7 +14,7 @@ from scheduler.solving.view import View
 
 MARGINS = (0.06, 0.12, 0.0)  # shares by which due times are drawn in, search by search
 _SHORTER = 4  # a search that corrects takes a share of the moves
-_BRIEFER = 7  # by the clock: of the seconds
+_BRIEFER = 7  # by the clock it takes a share of the seconds
 _ENDLESS = 1 << 60  # moves
 _MORE = 0.005  # what due times are drawn in by, correction by correction: by then it is known what is late
 _MANY = 100  # jobs: of so many some are always late by a whole margin, which then only costs changes

@@ -41,7 +41,7 @@ class Moves:
     def __init__(self, estimator: Estimator, rng: random.Random) -> None:
         self.e, self.rng, self.work = estimator, rng, estimator.work
         self.now: Sequences = []
-        self.kinds: dict[Callable[[], Sequences | None], int] = {
+        often: dict[Callable[[], Sequences | None], int] = {
             self._shift_run: 25,
             self._swap_runs: 9,
             self._pull_together: 6,
@@ -51,18 +51,16 @@ class Moves:
             self._swap_tails: 12,
             self._merge: 14,
         }
-        self.often = list(itertools.accumulate(self.kinds.values()))
+        self.kinds, self.often = list(often), list(itertools.accumulate(often.values()))
 
     def draw(self, now: Sequences) -> Sequences | None:
         """The sequences after one move; None where the one that was drawn comes to nothing."""
         self.now = now
-        (kind,) = self.rng.choices(list(self.kinds), cum_weights=self.often)
+        (kind,) = self.rng.choices(self.kinds, cum_weights=self.often)
         return kind()
 
     def _runs(self, press: int) -> list[tuple[int, int]]:
-        jobs, task = self.now[press], self.work.jobs
-        cuts = [0] + [i for i in range(1, len(jobs)) if task[jobs[i]].task != task[jobs[i - 1]].task] + [len(jobs)]
-        return [(a, b) for a, b in itertools.pairwise(cuts) if a < b]
+        return [(a, b) for a, b in itertools.pairwise(self._edges(self.now[press])) if a < b]
 
     def _busy_press(self) -> int:
         return self.rng.choice([p for p, jobs in enumerate(self.now) if jobs])
@@ -119,9 +117,7 @@ class Moves:
         return new
 
     def _stretches(self, press: int) -> list[Stretch]:
-        jobs = self.now[press]
-        kinds = [self.e.kinds[j][press] for j in jobs]
-        chosen = self.e.settings.choose_kinds(press, kinds)
+        chosen = self.e.settings.choose_kinds(press, [self.e.kinds[j][press] for j in self.now[press]])
         cuts = [0, *(i for i in range(1, len(chosen)) if chosen[i] != chosen[i - 1]), len(chosen)]
         return [self._stretch(press, a, b) for a, b in itertools.pairwise(cuts) if a < b]
 
@@ -184,8 +180,7 @@ class Moves:
         moved = self.rng.choice(self._stretches(self._busy_press()))
         jobs = self.now[moved.press][moved.first : moved.end]
         target = self.rng.choice([p for p in range(len(self.now)) if all(p in self.e.fits[j] for j in jobs)])
-        between = self.rng.random() < 0.7
-        place = self.rng.choice(self._cuts(target) if between else self._edges(self.now[target]))
+        place = self._place(target, 0.7)
         if target == moved.press and moved.first <= place <= moved.end:
             return None
         return self._rebuilt(set(jobs), {(target, place): jobs})
@@ -195,7 +190,7 @@ class Moves:
         if len(self.now) < 2:
             return None
         one, other = self.rng.sample(range(len(self.now)), 2)
-        a, b = self._place_for_a_tail(one), self._place_for_a_tail(other)
+        a, b = self._place(one, 0.5), self._place(other, 0.5)
         mine, theirs = self.now[one][a:], self.now[other][b:]
         if not all(other in self.e.fits[j] for j in mine) or not all(one in self.e.fits[j] for j in theirs):
             return None
@@ -203,12 +198,11 @@ class Moves:
         new[one], new[other] = self.now[one][:a] + theirs, self.now[other][:b] + mine
         return new
 
-    def _place_for_a_tail(self, press: int) -> int:
-        return self.rng.choice(self._cuts(press) if self.rng.random() < 0.5 else self._edges(self.now[press]))
-
-    def _cuts(self, press: int) -> list[int]:
-        """The places before, between and behind the stretches of a press."""
-        return [0, *(stretch.end for stretch in self._stretches(press))]
+    def _place(self, press: int, outside: float) -> int:
+        """A place at the edge of a run; so often at an end of the press's stretches or between two."""
+        if self.rng.random() < outside:
+            return self.rng.choice([0, *(stretch.end for stretch in self._stretches(press))])
+        return self.rng.choice(self._edges(self.now[press]))
 
     def _rebuilt(self, moved: set[int], inserts: dict[tuple[int, int], list[int]]) -> Sequences:
         """The sequences without some jobs, which stand at other places of the old ones instead."""

@@ -95,7 +95,7 @@ class Run:
         self.useless = limit.passed(0.0, self.least.work(0.0))
 
     def play(self) -> Estimate | None:
-        """The figures; None where some job waits for ever, or where they would pass the limit."""
+        """The figures; None where they would pass the limit. No job may wait for ever."""
         now: float = min(self.free)
         edges = self.e.edges
         while self.undone and not self.useless:
@@ -104,8 +104,6 @@ class Run:
             until = self._begin_all(now, edges[self.segment + 1])
             paces = self._paces()
             until = self._next_end(now, until, paces)
-            if until >= FAR:
-                return None
             self._pass(until - now, until, paces)
             now = until
         return None if self.useless else self._figures()

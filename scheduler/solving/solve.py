@@ -127,7 +127,7 @@ class _Solve:
         else:
             self._search(view, effort, effort.starts)
             self._proven()
-            view = self._other_chains(chains, view, effort)
+            view = self._other_chains(view, effort)
             neighbourhoods(self.best, view, effort, self.seed, self.stop)
             climb(view, self.best, effort.plays, self.rng, self.stop)
         self._take(effort, to_the_second=not self.stop())
@@ -183,21 +183,21 @@ class _Solve:
         self.best.back_to(now)
         return False
 
-    def _until_the_clock(self, view: View, effort: Effort) -> View:
+    def _until_the_clock(self, view: View, effort: Effort) -> None:
         """Where a clock was set, all of its time is used: long searches in turn from a first plan, from the best and
         from the best well shaken; a look at other routes between them."""
         assert self.seconds is not None
-        number, chains = 0, list(view.instance.chains)
+        number = 0
         while not self.stop():
             view.estimator.draw_in(MARGINS[(number + number // 3) % len(MARGINS)])
             start = self._afar(view, number)
             corrected(view, self.best, effort, start, self.rng, self.stop, self.seconds / _LONG)
             if number == 1:
-                view = self._other_chains(chains, view, effort)
+                view = self._other_chains(view, effort)
             climb(view, self.best, effort.plays, self.rng, self.stop)
             neighbourhoods(self.best, view, effort, self.seed + number, self.stop)
             number += 1
-        return view
+        self._proven()
 
     def _afar(self, view: View, number: int) -> list[list[int]]:
         """Where a long search begins."""
@@ -232,9 +232,9 @@ class _Solve:
             return view.first[number // 4 % len(view.first)]
         return shaken(view, view.sequences, self.rng) if number % 4 == 2 else view.sequences
 
-    def _other_chains(self, chains: Sequence[Chain], view: View, effort: Effort) -> View:
+    def _other_chains(self, view: View, effort: Effort) -> View:
         """Other routes and other ways to share loadings, for the heaviest designs first."""
-        now = list(chains)
+        now = list(view.instance.chains)
         for lines, chain in alternatives(self.day, self.routes, now)[: effort.chains]:
             if self.stop():
                 break

@@ -49,6 +49,14 @@ def figures(planned: Planned) -> tuple[object, ...]:
     return planned.plan, planned.rows
 
 
+def test_a_short_clock_gives_the_bound_as_well() -> None:
+    """What no plan can beat is told however soon the search has to end."""
+    made = random_day(6)
+    routes = check_fits(made, break_down(made))
+    bounds = [solve(made, routes, EFFORTS["quick"], seconds=seconds).bounds for seconds in (None, 0.05)]
+    assert bounds[0][1] > 0 and bounds[1] == pytest.approx(bounds[0])
+
+
 @pytest.mark.parametrize("name", ["two-presses", *(pytest.param(n, marks=LONG) for n in NAMES if n != "two-presses")])
 def test_the_same_seed_and_effort_give_the_same_plan(name: str) -> None:
     """Two runs on one machine are equal row by row."""
