@@ -21,6 +21,7 @@ from scheduler.solving.late_bound import late_bound
 from scheduler.solving.least import hopeless, least_operations
 from scheduler.solving.loads import least_parts
 from scheduler.solving.local import finalists
+from scheduler.solving.polishing import Polishing
 from scheduler.solving.view import View, shaken
 from scheduler.timetable.polish import polish
 from scheduler.timetable.record import Timetable
@@ -28,6 +29,8 @@ from scheduler.timetable.record import Timetable
 TellBound = Callable[[float, float], None]
 _SEEDS = 2  # further seeds that are played
 _LONG = 5  # the clock's time holds so many long searches
+# shares of the clock's time: after the first the best is put right to the second beside the search, in the last alone
+_FIRST, _LAST = 0.3, 0.15
 _WELL = 30  # kicks that shake a plan well
 _SURE = 0.5  # seconds: closer than this to its bound a plan is as good as any
 
@@ -76,6 +79,7 @@ class _Solve:
         self.rng = random.Random(seed)
         self.seed = seed
         self.began = time.monotonic()
+        self.polishing = Polishing(seed, self.began + seconds) if seconds is not None else None
         self.least = least_operations(day, routes)
         self.best = Incumbent(tell)
         self.tell_bound = tell_bound
@@ -89,12 +93,19 @@ class _Solve:
         """Whether the clock has run out, where one was set, or the gap is closed."""
         if self.given_up:
             return True
-        if self.seconds is not None and time.monotonic() - self.began > self.seconds:
+        if self._past(1 - _LAST):
             return True
+        if self.polishing is not None and self.best.instance is not None and self._past(_FIRST):
+            assert self.best.table is not None
+            self.polishing.take(self.best.instance, self.best.table)
         if self.proving is not None:
             self.stood.append(self.best.kept())
             return self.proving.done() and self._proven()
         return self._closed()
+
+    def _past(self, share: float) -> bool:
+        """Whether so much of the clock's time has passed."""
+        return self.seconds is not None and time.monotonic() - self.began > share * self.seconds
 
     def _closed(self) -> bool:
         """Whether the best so far is as good as its bounds."""
@@ -103,10 +114,16 @@ class _Solve:
         return value[0] == 0 and value[1] <= late + _SURE and value[2] <= work + _SURE
 
     def run(self) -> Solution:
-        for level in (*self.effort.lighter, self.effort):
-            if self.answer is not None and self.stop():
-                break
-            self._level(level, last=level is self.effort)
+        try:
+            for level in (*self.effort.lighter, self.effort):
+                if self.answer is not None and self.stop():
+                    break
+                self._level(level, last=level is self.effort)
+            if self.polishing is not None and not self.given_up and not self._closed():
+                self._polished(self.polishing)
+        finally:
+            if self.polishing is not None:
+                self.polishing.end()
         assert self.answer is not None
         self._late_bound_again(self.answer.instance)
         return replace(self.answer, bounds=self.bounds)
@@ -131,6 +148,15 @@ class _Solve:
             neighbourhoods(self.best, view, effort, self.seed, self.stop)
             climb(view, self.best, effort.plays, self.rng, self.stop)
         self._take(effort, to_the_second=not self.stop())
+
+    def _polished(self, polishing: Polishing) -> None:
+        """What is left of the clock's time goes into putting the best right to the second."""
+        assert self.best.table is not None and self.best.instance is not None and self.answer is not None
+        polishing.take(self.best.instance, self.best.table)
+        plan = polishing.finish()
+        if plan.table.value < self.answer.table.value:
+            self.best.tell("to the second", plan.table)
+            self.answer = Solution(plan.instance, plan.table, plan.played, self.bounds)
 
     def _take(self, effort: Effort, to_the_second: bool) -> None:
         """The best so far, put right to the second, is the answer where it is better than the last."""

@@ -347,8 +347,6 @@ class _Exact:
         if self.others:  # a short window: propagation alone, soon done
             solver.parameters.num_workers = 1
             solver.parameters.linearization_level = 0
-            solver.parameters.use_hard_precedences_in_cumulative = True
-            solver.parameters.use_strong_propagation_in_disjunctive = True
         else:
             solver.parameters.num_workers = 2
             solver.parameters.interleave_search = True

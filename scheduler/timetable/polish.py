@@ -2,28 +2,38 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from scheduler.instance import Instance
 from scheduler.timetable.measure import measure
 from scheduler.timetable.record import Timetable
 
 MOST = 80  # loadings an exact model of the whole takes in its stride
-_WINDOWS = 0.4  # how much of the effort windows get: they gain less by it than whole days do
+_WHOLE = 2.0  # deterministic seconds it may take at the most
 
 
-def polish(instance: Instance, table: Timetable, effort: float, seed: int) -> Timetable:
+def polish(
+    instance: Instance,
+    table: Timetable,
+    effort: float,
+    seed: int,
+    stop: Callable[[], bool] = lambda: False,
+    workers: int = 2,
+) -> Timetable:
     """A timetable no worse than the one given, the same one where nothing better was found.
 
-    `effort`: deterministic seconds; days of more than `MOST` loadings are put right in windows.
+    `effort`: deterministic seconds; days of more than `MOST` loadings are put right in windows, so many at once as
+    there are `workers`. `stop` ends it before.
     """
     from scheduler.timetable.exact import retime
     from scheduler.timetable.rolling import put_in, rolled
 
-    if not effort or not table.loadings:
+    if not effort or not table.loadings or stop():
         return table
     if len(table.loadings) > MOST or table.worked:
-        return rolled(instance, table, _WINDOWS * effort, seed)
+        return rolled(instance, table, effort, seed, stop, workers)
     rest = [0] * len(instance.presses)
-    found = retime(instance, table.loadings, (), table.changes, rest, effort, seed)
+    found = retime(instance, table.loadings, (), table.changes, rest, min(effort, _WHOLE), seed)
     if found is None:
         return table
     better = measure(instance, put_in(instance, table, found))

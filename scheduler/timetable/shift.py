@@ -66,6 +66,9 @@ def platens(side: PressSide, loadings: Iterable[Loading]) -> list[list[Loading]]
     return lanes
 
 
+_OFTEN = 100  # pushes of one row: after so many, rows are taken to wait for each other in a ring
+
+
 class _Network:
     """Rows are nodes, in the order of their present starts."""
 
@@ -206,12 +209,15 @@ class _Network:
         for number, node in enumerate(rank):
             place[node] = number
         heap = list(range(len(rank)))
-        queued = [True] * len(rank)
+        queued, again = [True] * len(rank), [0] * len(rank)
         while heap:
             number = heapq.heappop(heap)
             queued[number] = False
             node = rank[number]
             at = starts[node]
+            again[node] += 1
+            if again[node] > _OFTEN:
+                return None
             for then, seconds in [*self.after[node], *self._caught(node, starts)]:
                 if at + seconds > starts[then]:
                     starts[then] = self._pushed(then, at + seconds)
