@@ -27,7 +27,7 @@ from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
-from scheduler import thermal
+from scheduler import calendar, thermal
 from scheduler.instance import Instance
 from scheduler.linear import total
 from scheduler.solving.cells import least_warm_up, suiting
@@ -129,6 +129,7 @@ class Stretches(Relaxation):
         model.add_implication(real, before.real)
         seconds, hidden = model.new_int_var(0, _LONGEST, ""), model.new_int_var(0, self.pauses(), "")
         model.add(hidden <= seconds)
+        model.add(hidden <= total(self._passed(before.closes, after.opens)))
         model.add(after.opens >= before.closes + seconds - hidden)
         for z, y in zip(before.cell, after.cell, strict=True):
             model.add(y - z <= real)
@@ -142,6 +143,15 @@ class Stretches(Relaxation):
         self.changes.append(real)
         self.seconds.append(seconds)
         self.hidden.setdefault(after.press, []).append((seconds, hidden))
+
+    def _passed(self, closes: cp_model.IntVar, opens: cp_model.IntVar) -> Iterator[cp_model.LinearExprT]:
+        """The seconds of each break that lies between the two, 0 where it does not."""
+        for start, end in calendar.shop_breaks(self.instance.day):
+            if start < self.latest:
+                between, at = self.model.new_bool_var(""), self.axis.work(start)
+                self.model.add(closes <= at).only_enforce_if(between)
+                self.model.add(opens >= at).only_enforce_if(between)
+                yield (end - start) * between
 
     def _differs(self, marks: Sequence[object], before: _Stretch, after: _Stretch) -> cp_model.IntVar:
         """Whether two stretches differ in what the cells are marked with."""
