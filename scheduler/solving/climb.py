@@ -34,7 +34,6 @@ def _cost(table: Timetable) -> float:
 class _Climb:
     def __init__(self, view: View, best: Incumbent, rng: random.Random) -> None:
         self.view, self.best, self.rng = view, best, rng
-        view.estimator.paces.serve = best.manner.serve
         self.moves = Moves(view.estimator, rng)
         self.now: Sequences = view.sequences
         table = view.play(best, "climb", self.now)

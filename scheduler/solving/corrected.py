@@ -35,7 +35,6 @@ def corrected(
 
     `seconds`: by the clock, what the first search takes, and each of the others a share of, whatever the moves.
     """
-    view.estimator.paces.serve = best.manner.serve
     view.estimator.forget()
     many = effort.moves * len(view.work.jobs)
     for again in range(1 + effort.corrections):

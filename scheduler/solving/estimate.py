@@ -1,7 +1,7 @@
 """What a sequence of jobs on each press comes to, roughly and fast: the search's guide, never the plan's figure.
 
 Jobs run one after another on their press at the pace the hands allow: where the presses at work ask for more hands
-than are there they slow down, as the crew's rule of serving has it.
+than are there they slow down, as their rhythm has it (`paces`).
 """
 
 from __future__ import annotations
@@ -13,7 +13,8 @@ from scheduler.calendar import Spans, common, shop_windows, union
 from scheduler.instance import Instance, PressSide
 from scheduler.solving.axis import Axis
 from scheduler.solving.bundles import Job, Work
-from scheduler.solving.paces import Asking, Paces
+from scheduler.solving.paces import Paces, Rhythms
+from scheduler.solving.rhythm import Beat
 from scheduler.solving.rough import ANY, Cycle, Estimate, Limit, Run
 from scheduler.solving.settings import Settings
 from scheduler.timetable.acts import FAR
@@ -28,7 +29,7 @@ _BELIEF = 0.5  # how much of what was last seen goes into it: a power
 class Estimator:
     """Rough times for sequences of one day's jobs."""
 
-    def __init__(self, instance: Instance, work: Work, settings: Settings) -> None:
+    def __init__(self, instance: Instance, work: Work, settings: Settings, rhythms: Rhythms | None = None) -> None:
         self.instance, self.work, self.settings = instance, work, settings
         tasks = instance.tasks
         self.before = [job.before for job in work.jobs]
@@ -38,7 +39,7 @@ class Estimator:
         self.kinds = [{press: settings.kind(fit) for press, fit in fits.items()} for fits in self.fits]
         self._stretches()
         self.axis = Axis(shop_windows(instance.day))
-        self.paces = Paces(self.staff)
+        self.paces = Paces(instance, self.crews, rhythms or Rhythms())
         self.cycle = [{p: self._cycle(job, p) for p in tasks[job.task].fits} for job in work.jobs]
         self.hands = sum(min(c.share * c.seconds for c in cycles.values()) for cycles in self.cycle)
         self.first_piece = [min(c.occupied + c.tail for c in cycles.values()) for cycles in self.cycle]
@@ -53,13 +54,14 @@ class Estimator:
         instance, task = self.instance, self.instance.tasks[job.task]
         fit = task.fits[press]
         loads = -(-job.pieces // fit.capacity)
-        one = instance.timing(task, press, min(job.pieces, fit.capacity), fit.lo)
+        pieces = min(job.pieces, fit.capacity)
+        one = instance.timing(task, press, pieces, fit.lo)
         side = instance.presses[press]
         each = one.occupied
         if side.stations > 1:
             each = max(one.closed + (0 if side.auto_open else 4), -(-one.occupied // side.stations))
-        share, due = one.hands / each or _NONE, instance.due[self.orders[job.index]]
-        asks = self.paces.number(Asking(share, each, FAR if due is None else due))
+        share = one.hands / each or _NONE
+        asks = self.paces.number(Beat(press, task, pieces, (fit.lo, fit.pressures[0]), each, share))
         return Cycle(each * loads, share, one.occupied, one.tail, each, asks)
 
     def _windows(self, press: PressSide) -> Spans:
@@ -69,15 +71,16 @@ class Estimator:
 
     def _stretches(self) -> None:
         """Stretches of time in which nobody comes or goes and no press opens or shuts: their `edges`, who is there
-        (`staff`, in people of pace 1; where nobody is, those who come next), and which presses are open."""
+        (`crews`; where nobody is, those who come next), and which presses are open."""
         people = self.instance.people
         windows = [self._windows(press) for press in self.instance.presses]
         spans = [*(who.windows for who in people), *windows]
         self.edges = sorted({0, *(edge for mine in spans for span in mine for edge in span)})
-        self.staff = [sum(1 / w.pace for w in people if any(a <= t < b for a, b in w.windows)) for t in self.edges]
-        for at in range(len(self.staff) - 2, -1, -1):
-            self.staff[at] = self.staff[at] or self.staff[at + 1]
-        self.staff = [there or 1.0 for there in self.staff]
+        self.crews = [tuple(w.index for w in people if any(a <= t < b for a, b in w.windows)) for t in self.edges]
+        for at in range(len(self.crews) - 2, -1, -1):
+            self.crews[at] = self.crews[at] or self.crews[at + 1]
+        everybody = tuple(who.index for who in people)
+        self.crews = [crew or everybody for crew in self.crews]
         self.opened = [[any(a <= t < b for a, b in mine) for mine in windows] for t in self.edges]
         self.opened[-1] = [True] * len(windows)  # what does not fit the calendar runs on
         self.edges.append(FAR)
@@ -114,7 +117,7 @@ class Estimator:
             (weight, FAR if due is None else self.axis.real(int(self.axis.work(due) * (1 - self.margin)) - slip))
             for weight, due, slip in zip(self.instance.priority, self.instance.due, self.slip, strict=True)
         ]
-        left = self.hands * self.friction / max(self.staff)
+        left = self.hands * self.friction / self._most_hands()
         self.floor = 0.0
         for (start, end), open_ in zip(itertools.pairwise(self.edges), self.opened, strict=True):
             if any(open_):
@@ -122,6 +125,10 @@ class Estimator:
                 left -= end - start
                 if left <= 0:
                     break
+
+    def _most_hands(self) -> float:
+        """People of pace 1 that are there at once at the most."""
+        return max((sum(1 / self.instance.people[who].pace for who in crew) for crew in self.crews), default=0) or 1.0
 
     def run(self, sequences: Sequences, limit: Limit = ANY) -> Estimate | None:
         """Play the sequences; None where some job waits for one that comes after it for ever, or where it is sure that

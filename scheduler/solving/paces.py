@@ -1,89 +1,91 @@
-"""How much slower than with hands enough presses run side by side, by the crew's rule of serving."""
+"""How much slower than with hands enough presses run side by side.
+
+For a few presses it is their rhythm, played once and remembered; for more there are too many to play, and hands are
+shared out by a formula that was fitted to dispatched days.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import NamedTuple
+from collections.abc import Mapping, Sequence
 
-_BEND = 6.0  # how sharply presses slow down as hands run out; fitted to dispatched days
+from scheduler.instance import Instance
+from scheduler.solving.rhythm import Beat, Kind, rhythm
+
+_TOGETHER = 3  # presses at work whose rhythm is played
+_BEND = 4.5  # how sharply presses slow down as hands run out; fitted to dispatched days
 _UNBEND = 1 / _BEND
 _LIGHT = 0.5  # below this share of the hands nobody waits
 _MOST = 20_000  # paces remembered at once
-_STARVED = 50.0  # how many times slower a press runs at the most
+_QUICKEST, _STARVED = 0.8, 50.0  # how many times slower a press runs at the least and at the most
+
+_Doing = tuple[int, ...]  # what each press is at, by number, -1 for nothing
+_Known = dict[tuple[tuple[int, ...], _Doing], tuple[float, ...]]
 
 
-class Asking(NamedTuple):
-    """What a press at work asks of the crew: the `share` of a person, the seconds from one loading to the next
-    (`each`), and when its order is `due`."""
+class Rhythms:
+    """Paces found so far, by who is there and what is done side by side: the same for every way a day is cut."""
 
-    share: float
-    each: int
-    due: int
+    def __init__(self) -> None:
+        self.numbers: dict[Kind, int] = {}
+        self.known: _Known = {}
+
+    def number(self, kind: Kind) -> int:
+        """A number for what a press may be at; equals have the same."""
+        return self.numbers.setdefault(kind, len(self.numbers))
+
+    def remember(self, people: tuple[int, ...], doing: _Doing, paces: tuple[float, ...]) -> None:
+        """Keep paces; all are forgotten where they become too many."""
+        if len(self.known) >= _MOST:
+            self.known.clear()
+        self.known[people, doing] = paces
 
 
 class Paces:
-    """Paces of the presses of one day, remembered by what they are at."""
+    """Paces of the presses of one day. `crews`: who is there, by index, stretch of time by stretch of time."""
 
-    def __init__(self, staff: Sequence[float]) -> None:
-        self.staff = staff  # people of pace 1 that are there, stretch of time by stretch of time
-        self.serve = "longest"  # the crew's rule of serving, as in the manners of the dispatch
-        self._numbers: dict[Asking, int] = {}
-        self._asking: list[Asking] = []
-        self._memo: dict[tuple[str, int, tuple[int, ...]], tuple[float, ...]] = {}
+    def __init__(self, instance: Instance, crews: Sequence[tuple[int, ...]], rhythms: Rhythms) -> None:
+        self.instance, self.crews, self.rhythms = instance, crews, rhythms
+        self._beats: dict[int, Beat] = {}
 
-    def number(self, asking: Asking) -> int:
-        """A number for what is asked; equals have the same."""
-        if asking not in self._numbers:
-            self._numbers[asking] = len(self._asking)
-            self._asking.append(asking)
-        return self._numbers[asking]
+    def number(self, beat: Beat) -> int:
+        """A number for what a press may be at."""
+        number = self.rhythms.number(beat.kind(self.instance))
+        self._beats.setdefault(number, beat)
+        return number
 
-    def of(self, segment: int, doing: tuple[int, ...], left: Sequence[int]) -> tuple[float, ...]:
-        """Each press's pace in a stretch of time, 1 where it is not slowed.
-
-        `doing`: what each of them asks, by number, -1 for nothing; `left`: seconds of work each still has.
-        """
-        if self.serve == "most":
-            return self._of(segment, doing, left)
-        key = (self.serve, segment, doing)
-        paces = self._memo.get(key)
+    def of(self, segment: int, doing: _Doing) -> tuple[float, ...]:
+        """Each press's pace in a stretch of time, 1 where it is not slowed."""
+        crew = self.crews[segment]
+        paces = self.rhythms.known.get((crew, doing))
         if paces is None:
-            if len(self._memo) >= _MOST:
-                self._memo.clear()
-            paces = self._memo[key] = self._of(segment, doing, left)
+            paces = self._of(crew, doing)
+            self.rhythms.remember(crew, doing, paces)
         return paces
 
-    def _of(self, segment: int, doing: tuple[int, ...], left: Sequence[int]) -> tuple[float, ...]:
-        asking = {press: self._asking[number] for press, number in enumerate(doing) if number >= 0}
-        staff, paces = self.staff[segment], [1.0] * len(doing)
-        if sum(a.share for a in asking.values()) < _LIGHT * staff:
+    def _of(self, crew: tuple[int, ...], doing: _Doing) -> tuple[float, ...]:
+        at_work = {press: self._beats[number] for press, number in enumerate(doing) if number >= 0}
+        paces = [1.0] * len(doing)
+        if 0 < len(at_work) <= _TOGETHER:
+            for press, seconds in rhythm(self.instance, list(at_work.values()), crew).items():
+                paces[press] = min(_STARVED, max(_QUICKEST, seconds / at_work[press].each))
             return tuple(paces)
-        if self.serve == "longest":
-            _one_by_one(asking, staff, paces)
-        else:
-            first = sorted(asking, key=(lambda p: -left[p]) if self.serve == "most" else (lambda p: asking[p].due))
-            _some_first([(press, asking[press].share) for press in first], staff, paces)
+        staff = sum(1 / self.instance.people[who].pace for who in crew)
+        if sum(beat.share for beat in at_work.values()) >= _LIGHT * staff:
+            _one_by_one(at_work, staff, paces)
         return tuple(paces)
 
 
-def _one_by_one(asking: dict[int, Asking], staff: float, paces: list[float]) -> None:
+def _one_by_one(at_work: Mapping[int, Beat], staff: float, paces: list[float]) -> None:
     """Hands come to each press in turn, a loading at a time: all that are slowed share one cycle."""
-    spare = staff - sum(a.share for a in asking.values())
-    quickest = sorted(asking.values(), key=lambda a: a.each)
+    spare = staff - sum(beat.share for beat in at_work.values())
+    quickest = sorted(at_work.values(), key=lambda beat: beat.each)
     hands = cycle = 0.0
-    for number, a in enumerate(quickest, 1):
-        hands += a.share * a.each
-        spare += a.share
+    for number, beat in enumerate(quickest, 1):
+        hands += beat.share * beat.each
+        spare += beat.share
         if spare > 0:
             cycle = hands / spare
             if number == len(quickest) or cycle <= quickest[number].each:
                 break
-    for press, a in asking.items():
-        paces[press] = (1.0 + (cycle / a.each) ** _BEND) ** _UNBEND
-
-
-def _some_first(shares: list[tuple[int, float]], staff: float, paces: list[float]) -> None:
-    """Hands go to the press with most left to do, or whose order is due first, and what is left to the next."""
-    for press, share in shares:
-        paces[press] = min(_STARVED, (1.0 + (share / max(staff, 0.01)) ** _BEND) ** _UNBEND)
-        staff -= share / paces[press]
+    for press, beat in at_work.items():
+        paces[press] = min(_STARVED, (1.0 + (cycle / beat.each) ** _BEND) ** _UNBEND)

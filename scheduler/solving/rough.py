@@ -201,7 +201,7 @@ class Run:
         """How many times slower than with hands enough each press runs."""
         there = self.e.opened[self.segment]
         doing = tuple([asks if open_ else -1 for asks, open_ in zip(self.asks, there, strict=True)])
-        return self.e.paces.of(self.segment, doing, self.left)
+        return self.e.paces.of(self.segment, doing)
 
     def _set(self, press: int, target: Setting) -> None:
         """Warm up where a day begins for the press, else change where another setting is asked."""

@@ -21,6 +21,7 @@ from scheduler.solving.late_bound import late_bound
 from scheduler.solving.least import hopeless, least_operations
 from scheduler.solving.loads import least_parts
 from scheduler.solving.local import finalists
+from scheduler.solving.paces import Rhythms
 from scheduler.solving.polishing import Polishing
 from scheduler.solving.view import View, shaken
 from scheduler.timetable.polish import polish
@@ -81,7 +82,7 @@ class _Solve:
         self.began = time.monotonic()
         self.polishing = Polishing(seed, self.began + seconds) if seconds is not None else None
         self.least = least_operations(day, routes)
-        self.best = Incumbent(tell)
+        self.best, self.rhythms = Incumbent(tell), Rhythms()
         self.tell_bound = tell_bound
         self.bounds = (0.0, 0.0)
         self.proving: Future[tuple[float, Bound]] | None = None
@@ -169,7 +170,7 @@ class _Solve:
             self.answer = Solution(instance, table, played, self.bounds)
 
     def _start(self, chains: Sequence[Chain], effort: Effort) -> View:
-        view = View.of(Instance(self.day, chains), effort.jobs)
+        view = View.of(Instance(self.day, chains), effort.jobs, self.rhythms)
         if self.best.table is not None:
             mine = view.sequences_of(self.best.table)
             if view.estimator.run(mine) is not None:
@@ -265,7 +266,7 @@ class _Solve:
             if self.stop():
                 break
             trial = [chain if n in lines else c for n, c in enumerate(now)]
-            other = View.of(Instance(self.day, trial), effort.jobs)
+            other = View.of(Instance(self.day, trial), effort.jobs, self.rhythms)
             before = self.best.value
             other.play(self.best, "other route", other.sequences)
             self._glance(other, effort)

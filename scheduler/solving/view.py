@@ -12,6 +12,7 @@ from scheduler.solving.bundles import Place, Work, cut, jobs_at
 from scheduler.solving.estimate import Estimator
 from scheduler.solving.incumbent import Incumbent, programme_of
 from scheduler.solving.local import cost
+from scheduler.solving.paces import Rhythms
 from scheduler.solving.seed import seeds
 from scheduler.solving.settings import Settings
 from scheduler.timetable.record import Timetable
@@ -50,10 +51,13 @@ class View:
         return table
 
     @classmethod
-    def of(cls, instance: Instance, jobs: int) -> View:
-        """Cut, and seed: the sweep's sequences, the best by the rough estimate first."""
+    def of(cls, instance: Instance, jobs: int, rhythms: Rhythms | None = None) -> View:
+        """Cut, and seed: the sweep's sequences, the best by the rough estimate first.
+
+        `rhythms`: those known already.
+        """
         work, settings = cut(instance, jobs), Settings(instance)
-        estimator = Estimator(instance, work, settings)
+        estimator = Estimator(instance, work, settings, rhythms)
         swept = _worth(estimator, seeds(instance, work, settings, estimator))
         swept = sorted(swept + _worth(estimator, _by_heat(estimator, swept[0][1])), key=lambda s: s[0])
         first = [sequences for _, sequences in swept]
