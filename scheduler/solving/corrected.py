@@ -42,7 +42,7 @@ def corrected(
             moves, over = many // _SHORTER if again else many, stop
         else:
             moves, over = _ENDLESS, _within(seconds / _BRIEFER if again else seconds, stop)
-        found = finalists(view.estimator, now, moves, rng, effort.finalists, over)
+        found = finalists(view.estimator, now, moves, rng, effort.finalists, over, view.first)
         tables = [view.play(best, "search", sequences, alone=True) for sequences in found]
         table, now = min(zip(tables, found, strict=True), key=lambda played: played[0].value)
         assert best.table is not None

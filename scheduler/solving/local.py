@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 import random
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from scheduler.solving.bundles import Work
 from scheduler.solving.estimate import Estimator
@@ -22,6 +22,8 @@ LATE_SECOND = 200.0  # what a weighted late second counts beside a second of wor
 _MEMORY = 12  # moves
 _WEIGHTS = (0.2, 100.0)  # seconds of work that a weighted late second counts at the least and at the most
 _STEP, _TURN = 1.3, 30  # by how much it weighs more or less, and after how many moves
+_TIRED = 8  # moves for each job: after so many without a better plan a search starts anew
+_KICKS = 30  # moves taken whatever they cost, to start somewhere else
 _ALIKE = 5.0  # seconds: closer than this two costs are taken for the same plan's
 
 
@@ -39,9 +41,13 @@ def finalists(
     rng: random.Random,
     count: int,
     stop: Callable[[], bool] = lambda: False,
+    others: Sequence[Sequences] = (),
 ) -> list[Sequences]:
-    """The few best sequences seen in so many moves, each of another cost, the best first: the estimate is rough."""
-    return _Search(estimator, start, rng, count).run(moves, stop)
+    """The few best sequences seen in so many moves, each of another cost, the best first: the estimate is rough.
+
+    `others`: where a search that has tired may start anew.
+    """
+    return _Search(estimator, start, rng, count, others).run(moves, stop)
 
 
 def cost(estimate: Estimate) -> float:
@@ -50,8 +56,15 @@ def cost(estimate: Estimate) -> float:
 
 
 class _Search:
-    def __init__(self, estimator: Estimator, start: Sequences, rng: random.Random, count: int) -> None:
-        self.e, self.count = estimator, count
+    def __init__(
+        self,
+        estimator: Estimator,
+        start: Sequences,
+        rng: random.Random,
+        count: int,
+        others: Sequence[Sequences] = (),
+    ) -> None:
+        self.e, self.count, self.rng = estimator, count, rng
         self.work: Work = estimator.work
         self.moves = Moves(estimator, rng)
         first = estimator.run(start)
@@ -62,14 +75,19 @@ class _Search:
             self.now = [list(s) for s in start]
         else:
             self.found = again
+        self.others = others or [self.now]
         self.best = [(cost(self.found), self.now)]
         self.memory = [self.found.value] * _MEMORY
         self.weight = _WEIGHTS[1]
+        self.reached, self.vain, self.starts = cost(self.found), 0, 0  # the best since it last began, moves in vain
 
     def run(self, moves: int, stop: Callable[[], bool]) -> list[Sequences]:
         for count in range(moves):
             if count % 50 == 0 and stop():
                 break
+            self.vain += 1
+            if self.vain > _TIRED * len(self.work.jobs):
+                self._start_anew()
             if count % _TURN == 0:
                 self._weigh()
             new = self.moves.draw(self.now)
@@ -79,12 +97,32 @@ class _Search:
             found = self.e.run(new, self._limit(slot))
             if found is not None:
                 self._keep(cost(found), new)
+                if cost(found) < self.reached:
+                    self.reached, self.vain = cost(found), 0
                 value = self._cost(found.value)
                 if value <= self._cost(self.found.value) or value <= self._cost(self.memory[slot]):
                     self.now, self.found = align(self.work, new, found), found
             if self._cost(self.found.value) < self._cost(self.memory[slot]):
                 self.memory[slot] = self.found.value
         return [sequences for _, sequences in self.best]
+
+    def _start_anew(self) -> None:
+        """From the best well shaken, from the best, and from another plan, in turn."""
+        self.starts += 1
+        _, best = self.best[0]
+        kind = self.starts % 3
+        self.now = self._shaken(best) if kind == 1 else best if kind == 2 else self.rng.choice(self.others)
+        found = self.e.run(self.now)
+        assert found is not None
+        self.found, self.memory, self.weight = found, [found.value] * _MEMORY, _WEIGHTS[1]
+        self.reached, self.vain = cost(found), 0
+
+    def _shaken(self, sequences: Sequences) -> Sequences:
+        for _ in range(_KICKS):
+            new = self.moves.draw(sequences)
+            if new is not None and self.e.run(new) is not None:
+                sequences = new
+        return sequences
 
     def _limit(self, slot: int) -> Limit:
         """What would be accepted, or be one of the best."""

@@ -1,7 +1,7 @@
 """How much slower than with hands enough presses run side by side.
 
-For a few presses it is their rhythm, played once and remembered; for more there are too many to play, and hands are
-shared out by a formula that was fitted to dispatched days.
+Of one press or two it is their rhythm, played once and remembered. Of more there are too many rhythms to play, and
+hands are shared out by a formula that was fitted to dispatched days.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from scheduler.instance import Instance
 from scheduler.solving.rhythm import Beat, Kind, rhythm
 
-_TOGETHER = 3  # presses at work whose rhythm is played
+_FEW = 2  # presses of a shop whose rhythms are played
 _BEND = 4.5  # how sharply presses slow down as hands run out; fitted to dispatched days
 _UNBEND = 1 / _BEND
 _LIGHT = 0.5  # below this share of the hands nobody waits
@@ -65,7 +65,7 @@ class Paces:
     def _of(self, crew: tuple[int, ...], doing: _Doing) -> tuple[float, ...]:
         at_work = {press: self._beats[number] for press, number in enumerate(doing) if number >= 0}
         paces = [1.0] * len(doing)
-        if 0 < len(at_work) <= _TOGETHER:
+        if at_work and len(doing) <= _FEW:
             for press, seconds in rhythm(self.instance, list(at_work.values()), crew).items():
                 paces[press] = min(_STARVED, max(_QUICKEST, seconds / at_work[press].each))
             return tuple(paces)
