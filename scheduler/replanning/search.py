@@ -16,7 +16,7 @@ from scheduler.replanning.before import Before
 from scheduler.replanning.kept import in_common
 from scheduler.replanning.standing import Carried
 from scheduler.solving.axis import Axis
-from scheduler.solving.corrected import MARGINS, corrected
+from scheduler.solving.corrected import corrected, margin
 from scheduler.solving.efforts import Effort
 from scheduler.solving.improve import neighbourhoods
 from scheduler.solving.incumbent import Incumbent, Progress
@@ -32,6 +32,7 @@ from scheduler.timetable.record import Loading, Timetable
 NEAR = 1.01  # plans within one per cent of the best work figure are as good as each other
 _SURE = 0.5
 _BOUND = 0.25  # share of an effort's measure for bounds: who replans stands waiting
+_STARTS = 3  # searches between two looks at the clock
 _FEW = 100  # piece-loadings: up to so many a playing takes no time
 
 _STEADY = (MANNERS[0], MANNERS[3])  # the ways of serving a long rest is first played in: the usual, and in order
@@ -118,7 +119,7 @@ class _Rest:
         self._search(view, self.effort.starts)
         neighbourhoods(self.best, view, self.effort, self.seed, self.stop)
         while self.seconds is not None and not self.stop():
-            self._search(view, len(MARGINS))
+            self._search(view, _STARTS)
         return self._steadiest()
 
     def _small(self) -> bool:
@@ -136,7 +137,7 @@ class _Rest:
             if self.stop():
                 break
             start = shaken(view, view.sequences, self.rng) if number % 3 == 2 else view.sequences
-            view.estimator.draw_in(MARGINS[number % len(MARGINS)])
+            view.estimator.draw_in(margin(view, number))
             corrected(view, self.best, self.effort, start, self.rng, self.stop)
 
     def _bounds(self, least: list[LeastOperation]) -> tuple[float, float]:

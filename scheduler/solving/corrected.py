@@ -12,13 +12,20 @@ from scheduler.solving.local import finalists
 from scheduler.solving.moves import Sequences
 from scheduler.solving.view import View
 
-MARGINS = (0.06, 0.12, 0.0)  # shares by which due times are drawn in, search by search
+# shares by which due times are drawn in, search by search: where paces are played, and where a formula gives them
+_CLOSE, _ROUGH = (0.0, 0.03, 0.015), (0.06, 0.12, 0.0)
 _SHORTER = 4  # a search that corrects takes a share of the moves
 _BRIEFER = 7  # by the clock it takes a share of the seconds
 _ENDLESS = 1 << 60  # moves
 _MORE = 0.005  # what due times are drawn in by, correction by correction: by then it is known what is late
 _MANY = 100  # jobs: of so many some are always late by a whole margin, which then only costs changes
 _POOR = 1.1  # times the best one's work: what is mended only so is given up
+
+
+def margin(view: View, number: int = 0) -> float:
+    """The share by which the due times of a view are drawn in, in the search of this number."""
+    margins = _CLOSE if view.estimator.paces.played else _ROUGH
+    return margins[(number + number // 3) % len(margins)]
 
 
 def corrected(

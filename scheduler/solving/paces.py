@@ -47,6 +47,11 @@ class Paces:
         self.instance, self.crews, self.rhythms = instance, crews, rhythms
         self._beats: dict[int, Beat] = {}
 
+    @property
+    def played(self) -> bool:
+        """Whether paces are rhythms that were played, not a formula's."""
+        return len(self.instance.presses) <= _FEW
+
     def number(self, beat: Beat) -> int:
         """A number for what a press may be at."""
         number = self.rhythms.number(beat.kind(self.instance))
@@ -65,7 +70,7 @@ class Paces:
     def _of(self, crew: tuple[int, ...], doing: _Doing) -> tuple[float, ...]:
         at_work = {press: self._beats[number] for press, number in enumerate(doing) if number >= 0}
         paces = [1.0] * len(doing)
-        if at_work and len(doing) <= _FEW:
+        if at_work and self.played:
             for press, seconds in rhythm(self.instance, list(at_work.values()), crew).items():
                 paces[press] = min(_STARVED, max(_QUICKEST, seconds / at_work[press].each))
             return tuple(paces)

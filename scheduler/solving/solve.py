@@ -13,7 +13,7 @@ from scheduler.instance import Chain, Instance, Routes
 from scheduler.solving.bounds import Bound, work_bound
 from scheduler.solving.chains import alternatives, default_chains
 from scheduler.solving.climb import climb
-from scheduler.solving.corrected import MARGINS, corrected
+from scheduler.solving.corrected import corrected, margin
 from scheduler.solving.efforts import Effort
 from scheduler.solving.improve import neighbourhoods
 from scheduler.solving.incumbent import Incumbent, Kept, Progress
@@ -216,7 +216,7 @@ class _Solve:
         assert self.seconds is not None
         number = 0
         while not self.stop():
-            view.estimator.draw_in(MARGINS[(number + number // 3) % len(MARGINS)])
+            view.estimator.draw_in(margin(view, number))
             start = self._afar(view, number)
             corrected(view, self.best, effort, start, self.rng, self.stop, self.seconds / _LONG)
             if number == 1:
@@ -243,12 +243,12 @@ class _Solve:
         for number in range(starts):
             if self.stop():
                 break
-            view.estimator.draw_in(MARGINS[(number + number // 3) % len(MARGINS)])
+            view.estimator.draw_in(margin(view, number))
             corrected(view, self.best, effort, self._from(view, number), self.rng, self.stop)
 
     def _glance(self, view: View, effort: Effort) -> None:
         """One short search, to see whether a view is worth more."""
-        view.estimator.draw_in(MARGINS[0])
+        view.estimator.draw_in(margin(view))
         moves = effort.moves * len(view.work.jobs) // 3
         for sequences in finalists(view.estimator, view.sequences, moves, self.rng, 1, self.stop):
             view.play(self.best, "other route", sequences)
