@@ -22,6 +22,7 @@ from scheduler.solving.improve import neighbourhoods
 from scheduler.solving.incumbent import Incumbent, Progress
 from scheduler.solving.late_bound import late_bound
 from scheduler.solving.least import LeastOperation, least_left
+from scheduler.solving.paces import Rhythms
 from scheduler.solving.view import View, shaken
 from scheduler.timetable.dispatch import dispatch
 from scheduler.timetable.manner import MANNERS, Manner
@@ -107,7 +108,7 @@ class _Rest:
         programme = self.before.programme()
         for manner in MANNERS if self._small() else _STEADY:
             self.best.offer("before", self.instance, programme, dispatch(self.instance, programme, manner), manner)
-        view = View.of(self.instance, self.effort.jobs)
+        view = View.of(self.instance, self.effort.jobs, Rhythms(self.effort.rhythms))
         self.bounds = self._bounds(least_left(self.instance, self.routes))
         mine = self.before.sequences(view.work)
         swept = [view.sequences, *(view.first[1:2] if self._small() else ())]

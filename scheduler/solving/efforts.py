@@ -14,7 +14,8 @@ class Effort:
     `finalists` of each are played, and `corrections` of it made where they are; `rounds` of CP-SAT of `slice`
     deterministic seconds each; `chains`: other ways a line may go that are tried; `plays`: loadings of single pieces
     that are played in climbing; `polish`: deterministic seconds all windows of the exact timetable may take (0: none),
-    `bound` those of the bounds; `lighter`: efforts spent before it, so that more effort never gives a worse plan."""
+    `bound` those of the bounds; `rhythms`: whether the rhythms of presses are played; `lighter`: efforts spent before
+    it, so that more effort never gives a worse plan."""
 
     jobs: int
     moves: int
@@ -27,10 +28,11 @@ class Effort:
     chains: int = 0
     plays: int = 0
     polish: float = 0.0
+    rhythms: bool = True
     lighter: tuple[Effort, ...] = ()
 
 
-_QUICK = Effort(jobs=50, moves=9, starts=3, corrections=1, bound=0.5)
+_QUICK = Effort(jobs=50, moves=9, starts=3, corrections=1, bound=0.5, rhythms=False)
 _NORMAL = Effort(
     jobs=70,
     moves=25,

@@ -23,9 +23,13 @@ _Known = dict[tuple[tuple[int, ...], _Doing], tuple[float, ...]]
 
 
 class Rhythms:
-    """Paces found so far, by who is there and what is done side by side: the same for every way a day is cut."""
+    """Paces found so far, by who is there and what is done side by side: the same for every way a day is cut.
 
-    def __init__(self) -> None:
+    `played`: whether they may be played; otherwise all are the formula's.
+    """
+
+    def __init__(self, played: bool = True) -> None:
+        self.played = played
         self.numbers: dict[Kind, int] = {}
         self.known: _Known = {}
 
@@ -50,7 +54,7 @@ class Paces:
     @property
     def played(self) -> bool:
         """Whether paces are rhythms that were played, not a formula's."""
-        return len(self.instance.presses) <= _FEW
+        return self.rhythms.played and len(self.instance.presses) <= _FEW
 
     def number(self, beat: Beat) -> int:
         """A number for what a press may be at."""

@@ -8,9 +8,12 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 
 from scheduler.instance import Instance
-from scheduler.timetable.polish import polish
+from scheduler.timetable.polish import MOST, polish
 from scheduler.timetable.record import Timetable
 
+_SHARE = (
+    0.1  # deterministic seconds a small day may take, for each of the clock that is left: it is not stopped on the way
+)
 _ALONE = 2  # windows solved at once when nothing is searched beside them any more
 
 
@@ -43,7 +46,9 @@ class Polishing:
         """The best of all that was taken, put right with all that is left of the time. Something must have been."""
         self.over = True
         best = min((future.result() for future in self.under_way), key=lambda plan: plan.table.value)
-        table = polish(best.instance, best.table, math.inf, self.seed, self._late, _ALONE)
+        if len(best.table.loadings) <= MOST and best.table is not best.played:
+            return best
+        table = polish(best.instance, best.table, self._effort(best.table), self.seed, self._late, _ALONE)
         return Plan(best.instance, best.played, table)
 
     def end(self) -> None:
@@ -55,7 +60,12 @@ class Polishing:
         def stop() -> bool:
             return self.over or self.given is not played or self._late()
 
-        return Plan(instance, played, polish(instance, played, math.inf, self.seed, stop, 1))
+        return Plan(instance, played, polish(instance, played, self._effort(played), self.seed, stop, 1))
+
+    def _effort(self, table: Timetable) -> float:
+        """Deterministic seconds: without end where it can be stopped on the way."""
+        left = max(0.0, self.until - time.monotonic())
+        return _SHARE * left if len(table.loadings) <= MOST else math.inf
 
     def _late(self) -> bool:
         return time.monotonic() > self.until

@@ -82,7 +82,8 @@ class _Solve:
         self.began = time.monotonic()
         self.polishing = Polishing(seed, self.began + seconds) if seconds is not None else None
         self.least = least_operations(day, routes)
-        self.best, self.rhythms = Incumbent(tell), Rhythms()
+        self.best = Incumbent(tell)
+        self.rhythms = {played: Rhythms(played) for played in (True, False)}
         self.tell_bound = tell_bound
         self.bounds = (0.0, 0.0)
         self.proving: Future[tuple[float, Bound]] | None = None
@@ -170,7 +171,7 @@ class _Solve:
             self.answer = Solution(instance, table, played, self.bounds)
 
     def _start(self, chains: Sequence[Chain], effort: Effort) -> View:
-        view = View.of(Instance(self.day, chains), effort.jobs, self.rhythms)
+        view = View.of(Instance(self.day, chains), effort.jobs, self.rhythms[effort.rhythms])
         if self.best.table is not None:
             mine = view.sequences_of(self.best.table)
             if view.estimator.run(mine) is not None:
@@ -266,7 +267,7 @@ class _Solve:
             if self.stop():
                 break
             trial = [chain if n in lines else c for n, c in enumerate(now)]
-            other = View.of(Instance(self.day, trial), effort.jobs, self.rhythms)
+            other = View.of(Instance(self.day, trial), effort.jobs, self.rhythms[effort.rhythms])
             before = self.best.value
             other.play(self.best, "other route", other.sequences)
             self._glance(other, effort)

@@ -9,7 +9,7 @@ from scheduler.timetable.measure import measure
 from scheduler.timetable.record import Timetable
 
 MOST = 80  # loadings an exact model of the whole takes in its stride
-_WHOLE = 2.0  # deterministic seconds it may take at the most
+_WINDOWS = 0.8  # how much of the effort windows get: they are many, and each is soon done
 
 
 def polish(
@@ -31,9 +31,9 @@ def polish(
     if not effort or not table.loadings or stop():
         return table
     if len(table.loadings) > MOST or table.worked:
-        return rolled(instance, table, effort, seed, stop, workers)
+        return rolled(instance, table, _WINDOWS * effort, seed, stop, workers)
     rest = [0] * len(instance.presses)
-    found = retime(instance, table.loadings, (), table.changes, rest, min(effort, _WHOLE), seed)
+    found = retime(instance, table.loadings, (), table.changes, rest, effort, seed)
     if found is None:
         return table
     better = measure(instance, put_in(instance, table, found))
