@@ -250,3 +250,17 @@ def test_work_that_no_day_holds_is_late_by_the_night(minutes: int) -> None:
     assert bound >= (24 * 60 - 110) * 60 - 1
     table = solve(made, routes, EFFORTS["quick"]).table
     assert not table.unplaced and bound <= table.late + 1e-6
+
+
+def test_a_break_hides_only_a_change_that_lies_in_it() -> None:
+    """A break no change can lie in, since the work on either side of it is another's, costs all of its fifteen minutes."""
+    films = [film("a"), film("b", temperature=[380, 400])]
+    designs = {name: {"front": [pile(name)]} for name in ("a", "b")}
+
+    def bound(**hours: Any) -> float:
+        ready = {**PRESS, "at_start": 310}
+        opening = {"open": "08:00", "close": "18:00", **hours}
+        made = day(films, designs, [("a", 80), ("b", 230)], presses=[ready], hours=opening)
+        return solve(made, check_fits(made, break_down(made)), EFFORTS["quick"]).bounds[1]
+
+    assert bound(breaks=[["10:00", "10:15"]]) >= bound() + 900
