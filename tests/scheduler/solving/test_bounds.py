@@ -253,7 +253,7 @@ def test_work_that_no_day_holds_is_late_by_the_night(minutes: int) -> None:
 
 
 def test_a_break_hides_only_a_change_that_lies_in_it() -> None:
-    """A break no change can lie in, since the work on either side of it is another's, costs all of its fifteen minutes."""
+    """A break no change can lie in, since the work on either side of it is another's, costs all its fifteen minutes."""
     films = [film("a"), film("b", temperature=[380, 400])]
     designs = {name: {"front": [pile(name)]} for name in ("a", "b")}
 
