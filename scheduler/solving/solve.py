@@ -32,6 +32,7 @@ _SEEDS = 2  # further seeds that are played
 _LONG = 5  # the clock's time holds so many long searches
 # shares of the clock's time: after the first the best is put right to the second beside the search, in the last alone
 _FIRST, _LAST = 0.3, 0.15
+_LARGE = 3000  # loadings: of so many the search gains more in the same time
 _WELL = 30  # kicks that shake a plan well
 _SURE = 0.5  # seconds: closer than this to its bound a plan is as good as any
 
@@ -95,11 +96,12 @@ class _Solve:
         """Whether the clock has run out, where one was set, or the gap is closed."""
         if self.given_up:
             return True
-        if self._past(1 - _LAST):
+        table, instance = self.best.table, self.best.instance
+        large = table is not None and len(table.loadings) > _LARGE
+        if self._past(1.0 if large else 1 - _LAST):
             return True
-        if self.polishing is not None and self.best.instance is not None and self._past(_FIRST):
-            assert self.best.table is not None
-            self.polishing.take(self.best.instance, self.best.table)
+        if self.polishing and table and instance and not large and self._past(_FIRST):
+            self.polishing.take(instance, table)
         if self.proving is not None:
             self.stood.append(self.best.kept())
             return self.proving.done() and self._proven()
