@@ -8,7 +8,7 @@ from collections.abc import Callable
 
 from scheduler.solving.efforts import Effort
 from scheduler.solving.incumbent import Incumbent
-from scheduler.solving.local import finalists
+from scheduler.solving.local import MANY, finalists
 from scheduler.solving.moves import Sequences
 from scheduler.solving.view import View
 
@@ -17,8 +17,8 @@ _CLOSE, _ROUGH = (0.0, 0.03, 0.015), (0.06, 0.12, 0.0)
 _SHORTER = 4  # a search that corrects takes a share of the moves
 _BRIEFER = 7  # by the clock it takes a share of the seconds
 _ENDLESS = 1 << 60  # moves
-_MORE = 0.005  # what due times are drawn in by, correction by correction: by then it is known what is late
-_MANY = 100  # jobs: of so many some are always late by a whole margin, which then only costs changes
+# what due times are drawn in by, correction by correction, where there are many jobs: a whole margin only costs changes
+_MORE = 0.005
 _POOR = 1.1  # times the best one's work: what is mended only so is given up
 
 
@@ -55,7 +55,7 @@ def corrected(
         assert best.table is not None
         if stop() or table.work > _POOR * best.table.work:
             break
-        if len(view.work.jobs) > _MANY:
+        if len(view.work.jobs) > MANY:
             view.estimator.draw_in(_MORE * again)
         view.estimator.learn(now, table.order_finish)
 

@@ -22,7 +22,9 @@ LATE_SECOND = 200.0  # what a weighted late second counts beside a second of wor
 _MEMORY = 12  # moves
 _WEIGHTS = (0.2, 100.0)  # seconds of work that a weighted late second counts at the least and at the most
 _STEP, _TURN = 1.3, 30  # by how much it weighs more or less, and after how many moves
-_TIRED = 8  # moves for each job: after so many without a better plan a search starts anew
+MANY = 100  # jobs: of so many some are always late
+# moves for each job: after so many without a better plan a search starts anew; where there are many jobs, after so many
+_TIRED, _TIRED_OF_MANY = 8, 80
 _KICKS = 30  # moves taken whatever they cost, to start somewhere else
 _ALIKE = 5.0  # seconds: closer than this two costs are taken for the same plan's
 
@@ -76,6 +78,8 @@ class _Search:
         else:
             self.found = again
         self.others = others or [self.now]
+        jobs = len(self.work.jobs)
+        self.tired = jobs * (_TIRED if jobs <= MANY else _TIRED_OF_MANY)
         self.best = [(cost(self.found), self.now)]
         self.memory = [self.found.value] * _MEMORY
         self.weight = _WEIGHTS[1]
@@ -86,7 +90,7 @@ class _Search:
             if count % 50 == 0 and stop():
                 break
             self.vain += 1
-            if self.vain > _TIRED * len(self.work.jobs):
+            if self.vain > self.tired:
                 self._start_anew()
             if count % _TURN == 0:
                 self._weigh()

@@ -22,6 +22,7 @@ from scheduler.solving.least import hopeless, least_operations
 from scheduler.solving.loads import least_parts
 from scheduler.solving.local import finalists
 from scheduler.solving.paces import Rhythms
+from scheduler.solving.partner import Found, Partner
 from scheduler.solving.polishing import Polishing
 from scheduler.solving.view import View, shaken
 from scheduler.timetable.polish import polish
@@ -32,7 +33,9 @@ _SEEDS = 2  # further seeds that are played
 _LONG = 5  # the clock's time holds so many long searches
 # shares of the clock's time: after the first the best is put right to the second beside the search, in the last alone
 _FIRST, _LAST = 0.3, 0.15
-_LARGE = 3000  # loadings: of so many the search gains more in the same time
+_LARGE = 3000  # operations: of so many the search gains more in the same time
+# shares of the clock's time that a second search is at work beside the first; and the least, in seconds, it is worth
+_BESIDE, _BESIDE_LARGE, _WORTH = 0.7, 0.9, 2.0
 _WELL = 30  # kicks that shake a plan well
 _SURE = 0.5  # seconds: closer than this to its bound a plan is as good as any
 
@@ -66,6 +69,11 @@ def solve(
     return _Solve(day, routes, effort, seed, seconds, tell, tell_bound).run()
 
 
+def search_alone(day: Day, routes: Routes, effort: Effort, seed: int, seconds: float) -> Found:
+    """The best that the search finds in so many seconds, without bounds and as it was dispatched."""
+    return _Solve(day, routes, effort, seed, seconds, lambda stage, table: None, lambda late, work: None).alone()
+
+
 class _Solve:
     def __init__(
         self,
@@ -81,8 +89,10 @@ class _Solve:
         self.rng = random.Random(seed)
         self.seed = seed
         self.began = time.monotonic()
-        self.polishing = Polishing(seed, self.began + seconds) if seconds is not None else None
+        self.polishing: Polishing | None = None
+        self.partner: Partner | None = None
         self.least = least_operations(day, routes)
+        self.large = sum(op.pieces for op in self.least) > _LARGE
         self.best = Incumbent(tell)
         self.rhythms = {played: Rhythms(played) for played in (True, False)}
         self.tell_bound = tell_bound
@@ -96,16 +106,29 @@ class _Solve:
         """Whether the clock has run out, where one was set, or the gap is closed."""
         if self.given_up:
             return True
-        table, instance = self.best.table, self.best.instance
-        large = table is not None and len(table.loadings) > _LARGE
-        if self._past(1.0 if large else 1 - _LAST):
+        if self._past(1.0 if self.large or not self.polishing else 1 - _LAST):
             return True
-        if self.polishing and table and instance and not large and self._past(_FIRST):
+        self._meet()
+        beside = self.partner is not None and not self.partner.over
+        table, instance = self.best.table, self.best.instance
+        if self.polishing and table and instance and not self.large and not beside and self._past(_FIRST):
             self.polishing.take(instance, table)
         if self.proving is not None:
             self.stood.append(self.best.kept())
             return self.proving.done() and self._proven()
         return self._closed()
+
+    def _meet(self) -> None:
+        """Take up what the partner found, as soon as it is there."""
+        found = self.partner.found() if self.partner is not None else None
+        if found is not None:
+            mine, before = self.best.instance, self.best.value
+            same = mine is not None and tuple(mine.chains) == found.chains
+            instance = mine if mine is not None and same else Instance(self.day, found.chains)
+            manner, self.best.manner = self.best.manner, found.manner
+            self.best.play("second search", instance, found.programme, alone=True)
+            if self.best.value >= before:
+                self.best.manner = manner
 
     def _past(self, share: float) -> bool:
         """Whether so much of the clock's time has passed."""
@@ -117,7 +140,20 @@ class _Solve:
         value = self.best.value
         return value[0] == 0 and value[1] <= late + _SURE and value[2] <= work + _SURE
 
+    def alone(self) -> Found:
+        """A search of its own: the road of a level, by the clock, to the best programme."""
+        view = self._start(default_chains(self.day, self.routes), self.effort)
+        assert self.seconds is not None
+        self._until_the_clock(view, self.effort)
+        assert self.best.instance is not None
+        return Found(tuple(self.best.instance.chains), self.best.programme, self.best.manner)
+
     def run(self) -> Solution:
+        if self.seconds is not None:
+            self.polishing = Polishing(self.seed, self.began + self.seconds)
+            beside = (_BESIDE_LARGE if self.large else _BESIDE) * self.seconds
+            if beside > _WORTH:
+                self.partner = Partner(search_alone, self.day, self.routes, self.effort, self.seed + 1, beside)
         try:
             for level in (*self.effort.lighter, self.effort):
                 if self.answer is not None and self.stop():
@@ -128,6 +164,8 @@ class _Solve:
         finally:
             if self.polishing is not None:
                 self.polishing.end()
+            if self.partner is not None:
+                self.partner.end()
         assert self.answer is not None
         self._late_bound_again(self.answer.instance)
         return replace(self.answer, bounds=self.bounds)
