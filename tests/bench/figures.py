@@ -14,11 +14,11 @@ _HEAD = """# Measured figures
 
 Written by `python -m tests.bench.run`. Days are generated (tests/bench/days.py) from ordinary film settings, which are
 never truth: the film maker's and the garment maker's data sheets decide. Each run is a process of its own with two
-solver workers and planned by the clock given. Where a plan was made several times the run in the middle is shown, by late
-minutes and then work, and the work of all beside it. Late minutes are weighted by priority; minutes of finish count from the
-start of the first day and run on overnight. Habit: orders by due time, each on the press that is free first, in
-the middle of its window. PyJobShop: the same bundles in the same seconds, started from a schedule in order of due
-times, its answer played by the same dispatch with the best settings for it.
+solver workers and planned by the clock given. Where a plan was made several times the run in the middle is shown, by
+late minutes and then work, and beside it the work of all. Late minutes are weighted by priority; minutes of finish
+count from the start of the first day and run on overnight. Habit: orders by due time, each on the press that is free
+first, in the middle of its window. PyJobShop: the same bundles in the same seconds, started from a schedule in order of
+due times, its answer played by the same dispatch with the best settings for it.
 """
 
 
@@ -32,8 +32,8 @@ def write_figures(path: Path, done: Sequence[Figures]) -> None:
 
 _PLAN = (
     "day", "seed", "pieces", "orders", "bundles, jobs", "effort", "clock s", "first plan s", "last gain s", "in all s",
-    "MB", "late min (seed's)", "late bound", "finish min", "changes", "change min", "peel wait", "work min", "work of all runs", "bound",
-    "gap", "findings", "load",
+    "MB", "late min (seed's)", "late bound", "finish min", "changes", "change min", "peel wait", "work min",
+    "work of all runs", "bound", "gap", "findings", "load",
 )  # fmt: skip
 _BESIDE = ("day", "seed", "", "late min", "finish min", "changes", "work min", "findings", "note")
 _ASKED = ("day", "seed", "asked", "came", "")
