@@ -81,9 +81,14 @@ class _Search:
         jobs = len(self.work.jobs)
         self.tired = jobs * (_TIRED if jobs <= MANY else _TIRED_OF_MANY)
         self.best = [(cost(self.found), self.now)]
+        self.starts = 0
+        self._from_here()
+
+    def _from_here(self) -> None:
+        """Forget what was seen: nothing was accepted before, and no move was in vain."""
         self.memory = [self.found.value] * _MEMORY
         self.weight = _WEIGHTS[1]
-        self.reached, self.vain, self.starts = cost(self.found), 0, 0  # the best since it last began, moves in vain
+        self.reached, self.vain = cost(self.found), 0  # the best since it last began, moves in vain
 
     def run(self, moves: int, stop: Callable[[], bool]) -> list[Sequences]:
         for count in range(moves):
@@ -100,9 +105,10 @@ class _Search:
             slot = count % _MEMORY
             found = self.e.run(new, self._limit(slot))
             if found is not None:
-                self._keep(cost(found), new)
-                if cost(found) < self.reached:
-                    self.reached, self.vain = cost(found), 0
+                reached = cost(found)
+                self._keep(reached, new)
+                if reached < self.reached:
+                    self.reached, self.vain = reached, 0
                 value = self._cost(found.value)
                 if value <= self._cost(self.found.value) or value <= self._cost(self.memory[slot]):
                     self.now, self.found = align(self.work, new, found), found
@@ -118,8 +124,8 @@ class _Search:
         self.now = self._shaken(best) if kind == 1 else best if kind == 2 else self.rng.choice(self.others)
         found = self.e.run(self.now)
         assert found is not None
-        self.found, self.memory, self.weight = found, [found.value] * _MEMORY, _WEIGHTS[1]
-        self.reached, self.vain = cost(found), 0
+        self.found = found
+        self._from_here()
 
     def _shaken(self, sequences: Sequences) -> Sequences:
         for _ in range(_KICKS):

@@ -11,9 +11,8 @@ from scheduler.instance import Instance
 from scheduler.timetable.polish import MOST, polish
 from scheduler.timetable.record import Timetable
 
-_SHARE = (
-    0.1  # deterministic seconds a small day may take, for each of the clock that is left: it is not stopped on the way
-)
+# deterministic seconds a small day may take, for each of the clock that is left: it is not stopped on the way
+_SHARE = 0.1
 _ALONE = 2  # windows solved at once when nothing is searched beside them any more
 
 

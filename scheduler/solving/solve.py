@@ -25,6 +25,7 @@ from scheduler.solving.paces import Rhythms
 from scheduler.solving.partner import Found, Partner
 from scheduler.solving.polishing import Polishing
 from scheduler.solving.view import View, shaken
+from scheduler.timetable.dispatch import dispatch
 from scheduler.timetable.polish import polish
 from scheduler.timetable.record import Timetable
 
@@ -122,13 +123,9 @@ class _Solve:
         """Take up what the partner found, as soon as it is there."""
         found = self.partner.found() if self.partner is not None else None
         if found is not None:
-            mine, before = self.best.instance, self.best.value
-            same = mine is not None and tuple(mine.chains) == found.chains
-            instance = mine if mine is not None and same else Instance(self.day, found.chains)
-            manner, self.best.manner = self.best.manner, found.manner
-            self.best.play("second search", instance, found.programme, alone=True)
-            if self.best.value >= before:
-                self.best.manner = manner
+            instance = Instance(self.day, found.chains)
+            table = dispatch(instance, found.programme, found.manner)
+            self.best.offer("second search", instance, found.programme, table, found.manner)
 
     def _past(self, share: float) -> bool:
         """Whether so much of the clock's time has passed."""
