@@ -8,7 +8,7 @@ from collections.abc import Callable
 
 from scheduler.solving.efforts import Effort
 from scheduler.solving.incumbent import Incumbent
-from scheduler.solving.local import MANY, finalists
+from scheduler.solving.local import HOT, MANY, WARM, finalists
 from scheduler.solving.moves import Sequences
 from scheduler.solving.view import View
 
@@ -45,11 +45,14 @@ def corrected(
     view.estimator.forget()
     many = effort.moves * len(view.work.jobs)
     for again in range(1 + effort.corrections):
+        hot = WARM if again else HOT
         if seconds is None:
-            moves, over = many // _SHORTER if again else many, stop
+            moves = many // _SHORTER if again else many
+            found = finalists(view.estimator, now, moves, rng, effort.finalists, stop, hot=hot)
         else:
-            moves, over = _ENDLESS, _within(seconds / _BRIEFER if again else seconds, stop)
-        found = finalists(view.estimator, now, moves, rng, effort.finalists, over, view.first)
+            passed = _passed(seconds / _BRIEFER if again else seconds)
+            over = _either(passed, stop)
+            found = finalists(view.estimator, now, _ENDLESS, rng, effort.finalists, over, passed, hot)
         tables = [view.play(best, "search", sequences, alone=True) for sequences in found]
         table, now = min(zip(tables, found, strict=True), key=lambda played: played[0].value)
         assert best.table is not None
@@ -60,7 +63,12 @@ def corrected(
         view.estimator.learn(now, table.order_finish)
 
 
-def _within(seconds: float, stop: Callable[[], bool]) -> Callable[[], bool]:
-    """Whether so many seconds from now have passed, or it is time to stop anyway."""
-    then = time.monotonic() + seconds
-    return lambda: time.monotonic() > then or stop()
+def _passed(seconds: float) -> Callable[[], float]:
+    """The share of so many seconds from now that has passed."""
+    began = time.monotonic()
+    return lambda: min(1.0, (time.monotonic() - began) / seconds)
+
+
+def _either(passed: Callable[[], float], stop: Callable[[], bool]) -> Callable[[], bool]:
+    """Whether all of the time has passed, or it is time to stop anyway."""
+    return lambda: passed() >= 1.0 or stop()

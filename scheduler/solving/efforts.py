@@ -35,7 +35,7 @@ class Effort:
 _QUICK = Effort(jobs=50, moves=9, starts=3, corrections=1, bound=0.5, rhythms=False)
 _NORMAL = Effort(
     jobs=70,
-    moves=25,
+    moves=50,
     starts=4,
     finalists=2,
     corrections=5,
@@ -49,7 +49,7 @@ _NORMAL = Effort(
 )
 _THOROUGH = Effort(
     jobs=100,
-    moves=60,
+    moves=100,
     starts=10,
     finalists=3,
     corrections=6,

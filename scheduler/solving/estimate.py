@@ -11,11 +11,12 @@ from collections.abc import Sequence
 
 from scheduler.calendar import Spans, common, shop_windows, union
 from scheduler.instance import Instance, PressSide
+from scheduler.solving.ahead import Row, row
 from scheduler.solving.axis import Axis
 from scheduler.solving.bundles import Job, Work
 from scheduler.solving.paces import Paces, Rhythms
 from scheduler.solving.rhythm import Beat
-from scheduler.solving.rough import ANY, Cycle, Estimate, Limit, Run
+from scheduler.solving.rough import ANY, Cycle, Estimate, Limit, Record, Run
 from scheduler.solving.settings import Settings
 from scheduler.timetable.acts import FAR
 
@@ -83,6 +84,7 @@ class Estimator:
         self.crews = [crew or everybody for crew in self.crews]
         self.opened = [[any(a <= t < b for a, b in mine) for mine in windows] for t in self.edges]
         self.opened[-1] = [True] * len(windows)  # what does not fit the calendar runs on
+        self.all_open = [all(open_) for open_ in self.opened]
         self.edges.append(FAR)
 
     def learn(self, sequences: Sequences, order_finish: Sequence[int]) -> None:
@@ -130,10 +132,23 @@ class Estimator:
         """People of pace 1 that are there at once at the most."""
         return max((sum(1 / self.instance.people[who].pace for who in crew) for crew in self.crews), default=0) or 1.0
 
-    def run(self, sequences: Sequences, limit: Limit = ANY) -> Estimate | None:
+    def run(self, sequences: Sequences, limit: Limit = ANY, record: Record | None = None) -> Estimate | None:
         """Play the sequences; None where some job waits for one that comes after it for ever, or where it is sure that
-        they pass the limit."""
-        return Run(self, sequences, limit).play() if self._follow(sequences) else None
+        they pass the limit. `record`: of a playing since it last learnt, from which it may go on."""
+        return Run(self, sequences, limit, record).play() if self._follow(sequences) else None
+
+    def record(self, sequences: Sequences, before: Record | None = None) -> Record:
+        """Play sequences in which no job waits for ever, so that others like them need not be played whole; nor need
+        they, where there is a record of others since it last learnt."""
+        run = Run(self, sequences, ANY, before)
+        record = Record(run.rows) if before is None else before.branch(run.rows)
+        run.play(record)
+        return record
+
+    def row(self, press: int, jobs: Sequence[int]) -> Row:
+        """What is known of a press's jobs before they are played."""
+        chosen = self.settings.choose_kinds(press, [self.kinds[j][press] for j in jobs])
+        return row(self.instance, press, jobs, chosen, sum(self.cycle[j][press].seconds for j in jobs))
 
     def _follow(self, sequences: Sequences) -> bool:
         """Whether no job waits for ever: presses in turn do what they can, whatever time it takes."""

@@ -1,36 +1,34 @@
 """Local search on the rough estimate, by the thousand moves.
 
-The way from one good plan to another often leads through late ones: lateness weighs less the longer nothing is late,
-and more the longer something is (strategic oscillation, Glover and Laguna 1997, Tabu Search, ch. 4).
-
-Late acceptance (Burke and Bykov 2017, European Journal of Operational Research 258): a move is kept when it
-is no worse than what stood some moves ago. Moves are counted, so that the search is repeatable.
+Simulated annealing (Kirkpatrick, Gelatt and Vecchi 1983, Science 220): a move for the worse is taken the seldomer, the
+worse it is and the cooler the search has become. By moves the search is repeatable; by the clock it cools with time.
 """
 
 from __future__ import annotations
 
 import math
 import random
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 
 from scheduler.solving.bundles import Work
 from scheduler.solving.estimate import Estimator
 from scheduler.solving.moves import Moves, Sequences
 from scheduler.solving.rough import Estimate, Limit
 
-LATE_SECOND = 200.0  # what a weighted late second counts beside a second of work while searching
-_MEMORY = 12  # moves
-_WEIGHTS = (0.2, 100.0)  # seconds of work that a weighted late second counts at the least and at the most
-_STEP, _TURN = 1.3, 30  # by how much it weighs more or less, and after how many moves
+LATE_SECOND = 200.0  # what a weighted late second counts beside a second of work
 MANY = 100  # jobs: of so many some are always late
-# moves for each job: after so many without a better plan a search starts anew; where there are many jobs, after so many
-_TIRED, _TIRED_OF_MANY = 8, 80
-_KICKS = 30  # moves taken whatever they cost, to start somewhere else
+HOT, WARM, _COLD = 600.0, 60.0, 10.0  # seconds of work: one change is about as much as the first
+_LATE_SECOND = (
+    10.0  # what a weighted late second counts on the way: at more there are walls between plans with few changes
+)
 _ALIKE = 5.0  # seconds: closer than this two costs are taken for the same plan's
+_OFTEN = 50  # moves after which it is asked what time it is
+
+Stop = Callable[[], bool]
 
 
 def search(
-    estimator: Estimator, start: Sequences, moves: int, rng: random.Random, stop: Callable[[], bool] = lambda: False
+    estimator: Estimator, start: Sequences, moves: int, rng: random.Random, stop: Stop = lambda: False
 ) -> Sequences:
     """The best sequences seen in so many moves from `start`; `start` itself where none is better."""
     return finalists(estimator, start, moves, rng, 1, stop)[0]
@@ -42,14 +40,16 @@ def finalists(
     moves: int,
     rng: random.Random,
     count: int,
-    stop: Callable[[], bool] = lambda: False,
-    others: Sequence[Sequences] = (),
+    stop: Stop = lambda: False,
+    passed: Callable[[], float] | None = None,
+    hot: float = HOT,
 ) -> list[Sequences]:
     """The few best sequences seen in so many moves, each of another cost, the best first: the estimate is rough.
 
-    `others`: where a search that has tired may start anew.
+    `passed`: the share of the search's time that has passed, by the clock and not by the moves. `hot`: the
+    temperature it begins at, seconds of work; a hot search forgets where it began.
     """
-    return _Search(estimator, start, rng, count, others).run(moves, stop)
+    return _Search(estimator, start, rng, count, hot).run(moves, stop, passed)
 
 
 def cost(estimate: Estimate) -> float:
@@ -58,17 +58,14 @@ def cost(estimate: Estimate) -> float:
 
 
 class _Search:
-    def __init__(
-        self,
-        estimator: Estimator,
-        start: Sequences,
-        rng: random.Random,
-        count: int,
-        others: Sequence[Sequences] = (),
-    ) -> None:
+    def __init__(self, estimator: Estimator, start: Sequences, rng: random.Random, count: int, hot: float) -> None:
         self.e, self.count, self.rng = estimator, count, rng
         self.work: Work = estimator.work
         self.moves = Moves(estimator, rng)
+        goals = estimator.instance.day.shop.goals
+        worth = max(goals.finish, goals.change / 10, 0.1)  # of a second of work, for the temperatures
+        self.hot, self.cold = worth * hot, worth * _COLD
+        self.late_second = worth * _LATE_SECOND
         first = estimator.run(start)
         assert first is not None
         self.now, self.found = align(self.work, start, first), first
@@ -77,76 +74,35 @@ class _Search:
             self.now = [list(s) for s in start]
         else:
             self.found = again
-        self.others = others or [self.now]
-        jobs = len(self.work.jobs)
-        self.tired = jobs * (_TIRED if jobs <= MANY else _TIRED_OF_MANY)
+        self.record = estimator.record(self.now)
         self.best = [(cost(self.found), self.now)]
-        self.starts = 0
-        self._from_here()
 
-    def _from_here(self) -> None:
-        """Forget what was seen: nothing was accepted before, and no move was in vain."""
-        self.memory = [self.found.value] * _MEMORY
-        self.weight = _WEIGHTS[1]
-        self.reached, self.vain = cost(self.found), 0  # the best since it last began, moves in vain
-
-    def run(self, moves: int, stop: Callable[[], bool]) -> list[Sequences]:
+    def run(self, moves: int, stop: Stop, passed: Callable[[], float] | None) -> list[Sequences]:
+        heat = self.hot
         for count in range(moves):
-            if count % 50 == 0 and stop():
-                break
-            self.vain += 1
-            if self.vain > self.tired:
-                self._start_anew()
-            if count % _TURN == 0:
-                self._weigh()
+            if count % _OFTEN == 0:
+                if stop():
+                    break
+                share = count / moves if passed is None else passed()
+                heat = self.hot * (self.cold / self.hot) ** share
             new = self.moves.draw(self.now)
-            if new is None:
-                continue
-            slot = count % _MEMORY
-            found = self.e.run(new, self._limit(slot))
-            if found is not None:
-                reached = cost(found)
-                self._keep(reached, new)
-                if reached < self.reached:
-                    self.reached, self.vain = reached, 0
-                value = self._cost(found.value)
-                if value <= self._cost(self.found.value) or value <= self._cost(self.memory[slot]):
-                    self.now, self.found = align(self.work, new, found), found
-            if self._cost(self.found.value) < self._cost(self.memory[slot]):
-                self.memory[slot] = self.found.value
+            if new is not None:
+                self._try(new, self._cost(self.found) - heat * math.log(1 - self.rng.random()))
         return [sequences for _, sequences in self.best]
 
-    def _start_anew(self) -> None:
-        """From the best well shaken, from the best, and from another plan, in turn."""
-        self.starts += 1
-        _, best = self.best[0]
-        kind = self.starts % 3
-        self.now = self._shaken(best) if kind == 1 else best if kind == 2 else self.rng.choice(self.others)
-        found = self.e.run(self.now)
-        assert found is not None
-        self.found = found
-        self._from_here()
-
-    def _shaken(self, sequences: Sequences) -> Sequences:
-        for _ in range(_KICKS):
-            new = self.moves.draw(sequences)
-            if new is not None and self.e.run(new) is not None:
-                sequences = new
-        return sequences
-
-    def _limit(self, slot: int) -> Limit:
-        """What would be accepted, or be one of the best."""
-        take = max(self._cost(self.found.value), self._cost(self.memory[slot]))
+    def _try(self, new: Sequences, take: float) -> None:
+        """Go on from these sequences if they cost no more than `take`."""
         keep = self.best[-1][0] if len(self.best) == self.count else math.inf
-        return Limit(self.weight, take, LATE_SECOND, keep)
+        found = self.e.run(new, Limit(self.late_second, take, LATE_SECOND, keep), self.record)
+        if found is None:
+            return
+        self._keep(cost(found), new)
+        if self._cost(found) <= take:
+            self.now, self.found = align(self.work, new, found), found
+            self.record = self.e.record(self.now, self.record)
 
-    def _cost(self, value: tuple[float, float]) -> float:
-        return self.weight * value[0] + value[1]
-
-    def _weigh(self) -> None:
-        """Lateness weighs less where nothing is late, and more where something is."""
-        least, most = _WEIGHTS
-        self.weight = min(most, self.weight * _STEP) if self.found.late else max(least, self.weight / _STEP)
+    def _cost(self, estimate: Estimate) -> float:
+        return self.late_second * estimate.late + estimate.work
 
     def _keep(self, value: float, sequences: Sequences) -> None:
         """Keep the few best, each of another cost."""

@@ -41,6 +41,7 @@ class Moves:
     def __init__(self, estimator: Estimator, rng: random.Random) -> None:
         self.e, self.rng, self.work = estimator, rng, estimator.work
         self.now: Sequences = []
+        self.seen: dict[int, list[Stretch]] = {}  # the stretches of its presses
         often: dict[Callable[[], Sequences | None], int] = {
             self._shift_run: 25,
             self._swap_runs: 9,
@@ -55,7 +56,9 @@ class Moves:
 
     def draw(self, now: Sequences) -> Sequences | None:
         """The sequences after one move; None where the one that was drawn comes to nothing."""
-        self.now = now
+        if now is not self.now:
+            self.now = now
+            self.seen.clear()
         (kind,) = self.rng.choices(self.kinds, cum_weights=self.often)
         return kind()
 
@@ -117,6 +120,11 @@ class Moves:
         return new
 
     def _stretches(self, press: int) -> list[Stretch]:
+        if press not in self.seen:
+            self.seen[press] = self._stretches_of(press)
+        return self.seen[press]
+
+    def _stretches_of(self, press: int) -> list[Stretch]:
         chosen = self.e.settings.choose_kinds(press, [self.e.kinds[j][press] for j in self.now[press]])
         cuts = [0, *(i for i in range(1, len(chosen)) if chosen[i] != chosen[i - 1]), len(chosen)]
         return [self._stretch(press, a, b) for a, b in itertools.pairwise(cuts) if a < b]

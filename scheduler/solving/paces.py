@@ -15,7 +15,7 @@ _FEW = 2  # presses of a shop whose rhythms are played
 _BEND = 4.5  # how sharply presses slow down as hands run out; fitted to dispatched days
 _UNBEND = 1 / _BEND
 _LIGHT = 0.5  # below this share of the hands nobody waits
-_MOST = 20_000  # paces remembered at once
+_MOST = 100_000  # paces remembered at once
 _QUICKEST, _STARVED = 0.8, 50.0  # how many times slower a press runs at the least and at the most
 
 _Doing = tuple[int, ...]  # what each press is at, by number, -1 for nothing
@@ -57,8 +57,9 @@ class Paces:
         return self.rhythms.played and len(self.instance.presses) <= _FEW
 
     def number(self, beat: Beat) -> int:
-        """A number for what a press may be at."""
-        number = self.rhythms.number(beat.kind(self.instance))
+        """A number for what a press may be at; what has the same paces beside the same has the same number."""
+        kind = beat.kind(self.instance) if self.played else (beat.each, beat.share)
+        number = self.rhythms.number(kind)
         self._beats.setdefault(number, beat)
         return number
 
@@ -72,29 +73,33 @@ class Paces:
         return paces
 
     def _of(self, crew: tuple[int, ...], doing: _Doing) -> tuple[float, ...]:
-        at_work = {press: self._beats[number] for press, number in enumerate(doing) if number >= 0}
+        beats = self._beats
+        at_work = {press: beats[number] for press, number in enumerate(doing) if number >= 0}
         paces = [1.0] * len(doing)
         if at_work and self.played:
             for press, seconds in rhythm(self.instance, list(at_work.values()), crew).items():
                 paces[press] = min(_STARVED, max(_QUICKEST, seconds / at_work[press].each))
             return tuple(paces)
-        staff = sum(1 / self.instance.people[who].pace for who in crew)
-        if sum(beat.share for beat in at_work.values()) >= _LIGHT * staff:
-            _one_by_one(at_work, staff, paces)
+        staff = sum([1 / self.instance.people[who].pace for who in crew])
+        asked = sum([beat.share for beat in at_work.values()])
+        if asked >= _LIGHT * staff:
+            _one_by_one(at_work, staff - asked, paces)
         return tuple(paces)
 
 
-def _one_by_one(at_work: Mapping[int, Beat], staff: float, paces: list[float]) -> None:
-    """Hands come to each press in turn, a loading at a time: all that are slowed share one cycle."""
-    spare = staff - sum(beat.share for beat in at_work.values())
-    quickest = sorted(at_work.values(), key=lambda beat: beat.each)
+def _one_by_one(at_work: Mapping[int, Beat], spare: float, paces: list[float]) -> None:
+    """Hands come to each press in turn, a loading at a time: all that are slowed share one cycle.
+
+    `spare`: people that are left over where no press waits, fewer than none where hands run out.
+    """
+    quickest = sorted([(beat.each, beat.share) for beat in at_work.values()])
     hands = cycle = 0.0
-    for number, beat in enumerate(quickest, 1):
-        hands += beat.share * beat.each
-        spare += beat.share
+    for number, (each, share) in enumerate(quickest, 1):
+        hands += share * each
+        spare += share
         if spare > 0:
             cycle = hands / spare
-            if number == len(quickest) or cycle <= quickest[number].each:
+            if number == len(quickest) or cycle <= quickest[number][0]:
                 break
     for press, beat in at_work.items():
         paces[press] = min(_STARVED, (1.0 + (cycle / beat.each) ** _BEND) ** _UNBEND)

@@ -1,16 +1,19 @@
 """One rough playing of sequences: between two events every press runs at a rate of its own.
 
 A search has no use for most of what it tries: a playing ends as soon as that is sure, by what is late so far, the
-changes there are to be, and the work each press has left.
+changes there are to be, and the work each press has left. And what it tries is mostly what it has: a playing begins
+where it first differs from a recorded one.
 """
 
 from __future__ import annotations
 
-import itertools
+from bisect import bisect_left, insort
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from scheduler.instance import Setting
+from scheduler.solving.ahead import Least, Row
 from scheduler.timetable.acts import FAR
 
 if TYPE_CHECKING:
@@ -66,93 +69,188 @@ class Estimate:
         return (self.late, self.work)
 
 
-class Run:
-    """Presses with their jobs, from now on; lists are by press, or else by job."""
+class State:
+    """Where a playing stands before an event; lists are by press, or else by job or order."""
 
-    def __init__(self, estimator: Estimator, sequences: Sequences, limit: Limit = ANY) -> None:
-        self.e, self.sequences, self.limit = estimator, sequences, limit
-        kinds = [[estimator.kinds[j][press] for j in jobs] for press, jobs in enumerate(sequences)]
-        self.chosen = [estimator.settings.choose_kinds(press, mine) for press, mine in enumerate(kinds)]
+    __slots__ = (
+        "asks", "at", "change_seconds", "changes", "ends", "finish", "free", "late", "now", "rest", "running",
+        "segment", "setting", "starts", "until", "worked",
+    )  # fmt: skip
+
+    def __init__(self, estimator: Estimator) -> None:
         stands = [side.stands for side in estimator.instance.presses]
         hours = estimator.instance.open_hours
-        self.at = [0] * len(sequences)
+        self.at = [0] * len(stands)
         self.free = [max([press.free, *press.lying]) for press in stands]
         self.setting: list[Setting | None] = [press.setting for press in stands]
         # the closing time of the day a press was last warmed up for
         self.until = [-1 if press.setting is None or press.warmed < 0 else hours[press.warmed][1] for press in stands]
-        self.running = [-1] * len(sequences)  # each press's present job
-        self.asks = [-1] * len(sequences)  # what it asks of the crew; nothing where it only waits for the job before it
-        self.rest = [0.0] * len(sequences)  # seconds of it that are left, with hands enough
-        self.left = [sum(estimator.cycle[j][p].seconds for j in jobs) for p, jobs in enumerate(sequences)]
+        self.running = [-1] * len(stands)  # each press's present job
+        self.asks = [-1] * len(stands)  # what it asks of the crew; nothing where it only waits for the job before it
+        self.rest = [0.0] * len(stands)  # seconds of it that are left, with hands enough
+        self.worked = [0] * len(stands)  # seconds of the jobs that are done, with hands enough
         self.starts = [-1] * len(estimator.work.jobs)
         self.ends = [-1] * len(estimator.work.jobs)
         self.finish = [0] * len(estimator.instance.order_ids)
         self.late = 0.0
         self.changes = self.change_seconds = 0
-        self.undone = sum(map(len, sequences))
         self.segment = 0
-        self.least = Least(self)
-        self.useless = limit.passed(0.0, self.least.work(0.0))
+        self.now: float = min(self.free)
 
-    def play(self) -> Estimate | None:
-        """The figures; None where they would pass the limit. No job may wait for ever."""
-        now: float = min(self.free)
-        edges = self.e.edges
+    def copy(self) -> State:
+        """The same, to go on from."""
+        new = State.__new__(State)
+        new.at, new.free, new.setting, new.until = self.at[:], self.free[:], self.setting[:], self.until[:]
+        new.running, new.asks, new.rest, new.worked = self.running[:], self.asks[:], self.rest[:], self.worked[:]
+        new.starts, new.ends, new.finish = self.starts[:], self.ends[:], self.finish[:]
+        new.late, new.changes, new.change_seconds = self.late, self.changes, self.change_seconds
+        new.segment, new.now = self.segment, self.now
+        return new
+
+
+class Record:
+    """What a playing went through: its rows, the state before each event, and before which of them each press was
+    first free for each of its jobs."""
+
+    def __init__(self, rows: Sequence[Row]) -> None:
+        self.rows = rows
+        self.states: list[State] = []
+        self.turns: list[list[int]] = [[] for _ in rows]
+
+    def note(self, state: State) -> None:
+        """Another event is about to be."""
+        for turns, at, running in zip(self.turns, state.at, state.running, strict=True):
+            if running < 0 and len(turns) <= at:
+                turns.append(len(self.states))
+        self.states.append(state.copy())
+
+    def parting(self, rows: Sequence[Row]) -> int:
+        """The last of its states, by number, that a playing of other rows goes through as well."""
+        event = len(self.states) - 1
+        for mine, theirs, turns in zip(self.rows, rows, self.turns, strict=True):
+            if mine is not theirs:
+                same = mine.alike(theirs)
+                if same < len(turns):
+                    event = min(event, turns[same])
+        return event
+
+    def branch(self, rows: Sequence[Row]) -> Record:
+        """The record of a playing of other rows, up to where they part."""
+        new, event = Record(rows), self.parting(rows)
+        new.states = self.states[:event]
+        new.turns = [turns[: bisect_left(turns, event)] for turns in self.turns]
+        return new
+
+
+class Run:
+    """Presses with their jobs, from now on."""
+
+    def __init__(
+        self, estimator: Estimator, sequences: Sequences, limit: Limit = ANY, record: Record | None = None
+    ) -> None:
+        e = self.e = estimator
+        self.limit = limit
+        if record is None:
+            self.rows = [e.row(press, jobs) for press, jobs in enumerate(sequences)]
+        else:
+            self.rows = [
+                row if row.jobs == jobs else e.row(press, jobs)
+                for press, (row, jobs) in enumerate(zip(record.rows, sequences, strict=True))
+            ]
+        self.state = State(e)
+        self.least = Least(e.instance, self.rows, self.state.free, e.friction, e.floor)
+        self.useless = limit.passed(0.0, self.least.work(0.0))
+        if not self.useless and record is not None and record.states:
+            self.state = record.states[record.parting(self.rows)].copy()
+
+    def play(self, record: Record | None = None) -> Estimate | None:
+        """The figures; None where they would pass the limit. No job may wait for ever. `record`: to be written on."""
+        state, edges = self.state, self.e.edges
+        self._sort_out()
+        self.undone = sum(len(row.jobs) - at for row, at in zip(self.rows, state.at, strict=True)) + len(self.busy)
         while self.undone and not self.useless:
-            while edges[self.segment + 1] <= now:
-                self.segment += 1
-            until = self._begin_all(now, edges[self.segment + 1])
+            if record is not None:
+                record.note(state)
+            now = state.now
+            while edges[state.segment + 1] <= now:
+                state.segment += 1
+            until = self._begin_all(now, edges[state.segment + 1])
             paces = self._paces()
             until = self._next_end(now, until, paces)
             self._pass(until - now, until, paces)
-            now = until
+            state.now = until
         return None if self.useless else self._figures()
+
+    def _sort_out(self) -> None:
+        """Which presses are at work, which have work but are not, and until when these surely wait."""
+        state = self.state
+        self.busy = [press for press, job in enumerate(state.running) if job >= 0]
+        self.idle = [
+            press
+            for press, (job, at, row) in enumerate(zip(state.running, state.at, self.rows, strict=True))
+            if job < 0 and at < len(row.jobs)
+        ]
+        self.wait: list[float] = [0] * len(self.rows)
 
     def _begin_all(self, now: float, until: float) -> float:
         """What can begin begins; when the next of the others might, at most `until`."""
-        for press, jobs in enumerate(self.sequences):
-            if self.running[press] < 0 and self.at[press] < len(jobs):
+        begun, wait = False, self.wait
+        for press in self.idle:
+            when = wait[press]
+            if when <= now:
                 when = self._begin(press, now)
-                if now < when < until:
-                    until = when
+                if when <= now:
+                    begun = True
+                    insort(self.busy, press)
+                    continue
+                if when < FAR:
+                    wait[press] = when
+            if when < until:
+                until = when
+        if begun:
+            running = self.state.running
+            self.idle = [press for press in self.idle if running[press] < 0]
         return until
 
     def _begin(self, press: int, now: float) -> float:
         """The press's next job begins now, or else the moment is given at which it might."""
-        e, at = self.e, self.at[press]
-        job = self.sequences[press][at]
+        e, state, row = self.e, self.state, self.rows[press]
+        at = state.at[press]
+        job = row.jobs[at]
         before = e.before[job]
         if before < 0:
             start = e.ready[job]
-        elif self.starts[before] < 0:
-            return FAR
         else:
-            start = self.starts[before] + e.first_piece[before]
-        start = max(start, self.free[press])
+            start = state.starts[before]
+            if start < 0:
+                return FAR
+            start += e.first_piece[before]
+        free = state.free[press]
+        if start < free:
+            start = free
         if start > now:
             return start
-        target = self.chosen[press][at]
-        if self.setting[press] != target or self.free[press] >= self.until[press]:
+        target = row.chosen[at]
+        if state.setting[press] != target or free >= state.until[press]:
             self._set(press, target)
-            if self.free[press] > now:
-                return self.free[press]
-        if not e.opened[self.segment][press]:
+            if state.free[press] > now:
+                return state.free[press]
+        if not e.opened[state.segment][press]:
             return FAR
         cycle = e.cycle[job][press]
-        self.starts[job], self.at[press], self.running[press] = int(now), at + 1, job
-        self.rest[press], self.asks[press] = cycle.seconds * e.friction, cycle.asks
+        state.starts[job], state.at[press], state.running[press] = int(now), at + 1, job
+        state.rest[press], state.asks[press] = cycle.seconds * e.friction, cycle.asks
         return now
 
     def _next_end(self, now: float, until: float, paces: tuple[float, ...]) -> float:
         """When the first of the jobs that run would end, at most `until`."""
-        there = self.e.opened[self.segment]
-        for press, job in enumerate(self.running):
-            if job < 0:
-                continue
-            if self.asks[press] < 0:
-                end = max(now, self._held(job))
+        state = self.state
+        there, asks, rest = self.e.opened[state.segment], state.asks, state.rest
+        for press in self.busy:
+            if asks[press] < 0:
+                end = max(now, self._held(state.running[press]))
             elif there[press]:
-                end = now + self.rest[press] * paces[press]
+                end = now + rest[press] * paces[press]
             else:
                 continue
             if end < until:
@@ -161,17 +259,17 @@ class Run:
 
     def _pass(self, seconds: float, now: float, paces: tuple[float, ...]) -> None:
         """So many seconds pass, and it is `now`."""
-        there = self.e.opened[self.segment]
-        for press, job in enumerate(self.running):
-            if job < 0:
-                continue
-            if self.asks[press] >= 0:
+        state = self.state
+        there, asks, rest = self.e.opened[state.segment], state.asks, state.rest
+        for press in self.busy:
+            if asks[press] >= 0:
                 if not there[press]:
                     continue
-                self.rest[press] -= seconds / paces[press]
-                if self.rest[press] >= _DONE:
+                rest[press] = left = rest[press] - seconds / paces[press]
+                if left >= _DONE:
                     continue
-                self.asks[press] = -1
+                asks[press] = -1
+            job = state.running[press]
             if self._held(job) <= now:
                 self._end(press, job, int(now))
 
@@ -180,75 +278,60 @@ class Run:
         before = self.e.before[job]
         if before < 0:
             return 0
-        end = self.ends[before]
+        end = self.state.ends[before]
         return FAR if end < 0 else end + self.e.occupied[job]
 
     def _end(self, press: int, job: int, now: int) -> None:
-        e = self.e
+        e, state = self.e, self.state
         cycle, order = e.cycle[job][press], e.orders[job]
-        end, before = now + cycle.tail, self.finish[order]
-        self.ends[job], self.free[press], self.running[press] = end, now, -1
-        self.left[press] -= cycle.seconds
+        end, before = now + cycle.tail, state.finish[order]
+        state.ends[job], state.free[press], state.running[press] = end, now, -1
+        state.worked[press] += cycle.seconds
         self.undone -= 1
         if end > before:
-            self.finish[order] = end
+            state.finish[order] = end
             weight, due = e.promised[order]
             if end > due:
-                self.late += weight * (end - max(before, due))
-        self.useless = self.limit.passed(self.late, self.least.work(now + e.friction * self.left[press]))
+                state.late += weight * (end - max(before, due))
+        self.busy = [other for other in self.busy if other != press]
+        row = self.rows[press]
+        if state.at[press] < len(row.jobs):
+            insort(self.idle, press)
+        self.useless = self.limit.passed(
+            state.late, self.least.work(now + e.friction * (row.seconds - state.worked[press]))
+        )
 
     def _paces(self) -> tuple[float, ...]:
         """How many times slower than with hands enough each press runs."""
-        there = self.e.opened[self.segment]
-        doing = tuple([asks if open_ else -1 for asks, open_ in zip(self.asks, there, strict=True)])
-        return self.e.paces.of(self.segment, doing)
+        state, e = self.state, self.e
+        if e.all_open[state.segment]:
+            return e.paces.of(state.segment, tuple(state.asks))
+        there = e.opened[state.segment]
+        doing = tuple([asks if open_ else -1 for asks, open_ in zip(state.asks, there, strict=True)])
+        return e.paces.of(state.segment, doing)
 
     def _set(self, press: int, target: Setting) -> None:
         """Warm up where a day begins for the press, else change where another setting is asked."""
-        instance, now = self.e.instance, self.free[press]
-        if now >= self.until[press]:
+        instance, state = self.e.instance, self.state
+        now = state.free[press]
+        if now >= state.until[press]:
             today = next((i for i, (_, b) in enumerate(instance.open_hours) if now < b), -1)
-            fresh = today <= 0 or (instance.standing and self.setting[press] is None)
+            fresh = today <= 0 or (instance.standing and state.setting[press] is None)
             shown = instance.presses[press].at_start if fresh else instance.room
             opens, closes = instance.open_hours[today] if today >= 0 else (0, FAR)
-            self.free[press] = max(now, opens) + instance.warm_up(press, shown, target)
-            self.until[press] = closes
-        elif self.setting[press] != target:
-            before = self.setting[press]
+            state.free[press] = max(now, opens) + instance.warm_up(press, shown, target)
+            state.until[press] = closes
+        elif state.setting[press] != target:
+            before = state.setting[press]
             assert before is not None
             seconds = instance.set_seconds(press, before, target)
-            self.changes += 1
-            self.change_seconds += seconds
-            self.free[press] += seconds
-        self.setting[press] = target
+            state.changes += 1
+            state.change_seconds += seconds
+            state.free[press] += seconds
+        state.setting[press] = target
 
     def _figures(self) -> Estimate:
-        goals, done = self.e.instance.day.shop.goals, max(self.finish, default=0)
-        work = goals.finish * done + goals.change * 60 * self.changes + self.change_seconds
-        return Estimate(self.late, work, done, tuple(self.ends), tuple(self.starts), tuple(self.finish))
-
-
-class Least:
-    """What a run costs of the second goal at the least, seconds: its changes are known before it is played."""
-
-    def __init__(self, run: Run) -> None:
-        instance = run.e.instance
-        self.goals, self.openings = instance.day.shop.goals, [opens for opens, _ in instance.open_hours[1:]]
-        self.finish: float = run.e.floor
-        self.changes = self.a_night = 0.0  # all changes; those at most that warming up for one more day stands for
-        for press, chosen in enumerate(run.chosen):
-            seconds = [instance.set_seconds(press, a, b) for a, b in itertools.pairwise(chosen) if a != b]
-            self.changes += 60 * self.goals.change * len(seconds) + sum(seconds)
-            self.a_night += 60 * self.goals.change + max(seconds, default=0)
-            self.finish = max(self.finish, run.free[press] + run.e.friction * run.left[press] + sum(seconds))
-
-    def work(self, finish: float) -> float:
-        """At the least so much, where it is also known that it is not done before `finish`."""
-        weight, changes, finish = self.goals.finish, self.changes, max(finish, self.finish)
-        least = weight * finish + changes
-        for opens in self.openings:
-            changes = max(0.0, changes - self.a_night)
-            if weight * opens + changes >= least:
-                break
-            least = min(least, weight * max(opens, finish) + changes)
-        return least
+        goals, state = self.e.instance.day.shop.goals, self.state
+        done = max(state.finish, default=0)
+        work = goals.finish * done + goals.change * 60 * state.changes + state.change_seconds
+        return Estimate(state.late, work, done, tuple(state.ends), tuple(state.starts), tuple(state.finish))

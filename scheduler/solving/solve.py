@@ -20,7 +20,7 @@ from scheduler.solving.incumbent import Incumbent, Kept, Progress
 from scheduler.solving.late_bound import late_bound
 from scheduler.solving.least import hopeless, least_operations
 from scheduler.solving.loads import least_parts
-from scheduler.solving.local import finalists
+from scheduler.solving.local import MANY, finalists
 from scheduler.solving.paces import Rhythms
 from scheduler.solving.partner import Found, Partner
 from scheduler.solving.polishing import Polishing
@@ -31,7 +31,10 @@ from scheduler.timetable.record import Timetable
 
 TellBound = Callable[[float, float], None]
 _SEEDS = 2  # further seeds that are played
-_LONG = 5  # the clock's time holds so many long searches
+# the share of the clock's time that a long search takes: on small days, where there are many jobs, and on large days
+_LONG, _LONG_OF_MANY, _LONG_OF_LARGE = 0.2, 0.4, 0.6
+_LEAST_LONG = 0.1  # seconds
+_AFTER = 0.6  # of what is left of the time a last search takes so much, for what comes after it
 # shares of the clock's time: after the first the best is put right to the second beside the search, in the last alone
 _FIRST, _LAST = 0.3, 0.15
 _LARGE = 3000  # operations: of so many the search gains more in the same time
@@ -107,7 +110,7 @@ class _Solve:
         """Whether the clock has run out, where one was set, or the gap is closed."""
         if self.given_up:
             return True
-        if self._past(1.0 if self.large or not self.polishing else 1 - _LAST):
+        if self._past(self._end()):
             return True
         self._meet()
         beside = self.partner is not None and not self.partner.over
@@ -126,6 +129,10 @@ class _Solve:
             instance = Instance(self.day, found.chains)
             table = dispatch(instance, found.programme, found.manner)
             self.best.offer("second search", instance, found.programme, table, found.manner)
+
+    def _end(self) -> float:
+        """The share of the clock's time at which the search ends."""
+        return 1.0 if self.large or not self.polishing else 1 - _LAST
 
     def _past(self, share: float) -> bool:
         """Whether so much of the clock's time has passed."""
@@ -256,13 +263,21 @@ class _Solve:
         while not self.stop():
             view.estimator.draw_in(margin(view, number))
             start = self._afar(view, number)
-            corrected(view, self.best, effort, start, self.rng, self.stop, self.seconds / _LONG)
+            corrected(view, self.best, effort, start, self.rng, self.stop, self._long(view))
             if number == 1:
                 view = self._other_chains(view, effort)
             climb(view, self.best, effort.plays, self.rng, self.stop)
             neighbourhoods(self.best, view, effort, self.seed + number, self.stop)
             number += 1
         self._proven()
+
+    def _long(self, view: View) -> float:
+        """Seconds a long search takes."""
+        assert self.seconds is not None
+        many = len(view.work.jobs) > MANY
+        share = _LONG_OF_LARGE if self.large else _LONG_OF_MANY if many else _LONG
+        left = self.seconds * self._end() - (time.monotonic() - self.began)
+        return max(_LEAST_LONG, min(share * self.seconds, _AFTER * left))
 
     def _afar(self, view: View, number: int) -> list[list[int]]:
         """Where a long search begins."""

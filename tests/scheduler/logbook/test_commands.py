@@ -6,7 +6,7 @@ import json
 import shutil
 import subprocess
 import sys
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -97,7 +97,10 @@ def test_without_a_plan_it_says_so(command: list[str], tmp_path: Path) -> None:
 
 def test_status_tells_orders_presses_and_people(folder: Path) -> None:
     """Counts by order that add up, every press and person, the caution; no line wider than a terminal."""
-    run("log", folder, "down", "--press", "east", "--at", f"{DAY}T11:17:10", "--until", f"{DAY}T12:00")
+    rows = [row for row in planned("team-shirts").rows if row.press == "east"]
+    shut = [row.start for row in rows if row.what == "dwell" and "11:15" < f"{row.start:%H:%M}" < "11:25"]
+    at = shut[0] + timedelta(seconds=1)  # a loading lies under it
+    run("log", folder, "down", "--press", "east", "--at", at.isoformat(), "--until", f"{DAY}T12:00")
     code, out, _ = run("status", folder, "--at", f"{DAY}T11:30")
     assert (
         code == 0
@@ -105,13 +108,14 @@ def test_status_tells_orders_presses_and_people(folder: Path) -> None:
         and " ".join(out.split()).endswith(SHORT_CAUTION)
     )
     assert "2101 Fell Lane Choir: 21 finished of 21" in out and "To be pressed again" in out
-    at = datetime.fromisoformat(f"{DAY}T11:17:10")
-    changes = [row for row in planned("team-shirts").rows if (row.press, row.what) == ("east", "change")]
-    stood = [row.temperature for row in changes if row.end <= at][-1]
+    stood = [row.temperature for row in rows if row.what in ("warm-up", "change") and row.end <= at][-1]
     assert stood is not None
-    now = round(stood - 4 * (12 * 60 + 50) / 60)  # shop.toml: it cools by 4 °F a minute, and it is 11:30
+    cooled = datetime.fromisoformat(f"{DAY}T11:30") - at
+    now = round(stood - 4 * cooled.total_seconds() / 60)  # shop.toml: it cools by 4 °F a minute
     assert (
-        f"east: down since 11:17:10 until 12:00, now at {now} °F" in out and "\n  ines: " in out and "\n  tobi: " in out
+        f"east: down since {at:%H:%M:%S} until 12:00, now at {now} °F" in out
+        and "\n  ines: " in out
+        and "\n  tobi: " in out
     )
     assert max(map(columns, out.splitlines())) <= 80
 

@@ -13,6 +13,7 @@ from scheduler.solving.climb import climb
 from scheduler.solving.corrected import corrected
 from scheduler.solving.efforts import EFFORTS
 from scheduler.solving.incumbent import Incumbent
+from scheduler.solving.moves import Moves
 from scheduler.solving.view import View
 from tests.bench.days import named
 from tests.scheduler.days import instance_of, random_day
@@ -66,3 +67,23 @@ def test_correcting_and_climbing_never_lose(seed: int) -> None:
     placed = sorted(job for jobs in view.sequences for job in jobs)
     assert placed == [job.index for job in view.work.jobs]
     assert best.table is not None and not best.table.unplaced
+
+
+@pytest.mark.parametrize("name", ["d250", "d1200", *map(str, range(4))])
+def test_going_on_from_a_record_is_playing_the_whole(name: str) -> None:
+    """What is played from where it first differs comes to the same, second by second, as what is played from the start,
+    also where the record is itself such a playing's."""
+    view = View.of(instance_of(random_day(int(name))), 30) if name.isdigit() else view_of(name)
+    estimator, rng = view.estimator, random.Random(1)
+    moves, now = Moves(estimator, rng), view.first[0]
+    record, tried = estimator.record(now), 0
+    for number in range(150):
+        new = moves.draw(now)
+        found = None if new is None else estimator.run(new)
+        if new is None or found is None:
+            continue
+        tried += 1
+        assert estimator.run(new, record=record) == found
+        if number % 5 == 0:
+            now, record = new, estimator.record(new, record)
+    assert tried > 20
