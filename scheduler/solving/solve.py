@@ -32,7 +32,7 @@ from scheduler.timetable.record import Timetable
 TellBound = Callable[[float, float], None]
 _SEEDS = 2  # further seeds that are played
 # the share of the clock's time that a long search takes: on small days, where there are many jobs, and on large days
-_LONG, _LONG_OF_MANY, _LONG_OF_LARGE = 0.2, 0.4, 0.6
+_LONG, _LONG_OF_MANY, _LONG_OF_LARGE = 0.1, 0.4, 0.6
 _LEAST_LONG = 0.1  # seconds
 _AFTER = 0.6  # of what is left of the time a last search takes so much, for what comes after it
 # shares of the clock's time: after the first the best is put right to the second beside the search, in the last alone
@@ -159,7 +159,8 @@ class _Solve:
             if beside > _WORTH:
                 self.partner = Partner(search_alone, self.day, self.routes, self.effort, self.seed + 1, beside)
         try:
-            for level in (*self.effort.lighter, self.effort):
+            hasty = self.large and self.seconds is not None  # one long search is worth more
+            for level in (self.effort,) if hasty else (*self.effort.lighter, self.effort):
                 if self.answer is not None and self.stop():
                     break
                 self._level(level, last=level is self.effort)
@@ -220,11 +221,12 @@ class _Solve:
             mine = view.sequences_of(self.best.table)
             if view.estimator.run(mine) is not None:
                 view.play(self.best, "again", mine)
-        view.play(self.best, "seed", view.sequences)
-        for sequences in view.first[1 : 1 + _SEEDS]:
-            if self.stop():
+        for number, sequences in enumerate(view.first[: 1 + _SEEDS]):
+            if number and self.stop():
                 break
-            view.play(self.best, "seed", sequences)
+            table = view.play(self.best, "seed", sequences)
+            if self.large:  # there will be few playings to learn from
+                view.estimator.learn(sequences, table.order_finish)
         return view
 
     def _bound(self, instance: Instance) -> None:
