@@ -13,12 +13,13 @@ from scheduler.solving.moves import Sequences
 from scheduler.solving.view import View
 
 # shares by which due times are drawn in, search by search: where paces are played, and where a formula gives them
-_CLOSE, _ROUGH = (0.0, 0.03, 0.015), (0.06, 0.12, 0.0)
+_CLOSE, _ROUGH = (0.0, 0.015, 0.0), (0.06, 0.12, 0.0)
 _SHORTER = 4  # a search that corrects takes a share of the moves
 _BRIEFER = 7  # by the clock it takes a share of the seconds
 _ENDLESS = 1 << 60  # moves
 # what due times are drawn in by, correction by correction, where there are many jobs: a whole margin only costs changes
 _MORE = 0.005
+_ONCE = 1  # correction by the clock where paces are played: the estimate is near, and another search worth more
 _POOR = 1.1  # times the best one's work: what is mended only so is given up
 
 
@@ -44,15 +45,13 @@ def corrected(
     """
     view.estimator.forget()
     many = effort.moves * len(view.work.jobs)
-    for again in range(1 + effort.corrections):
+    once = seconds is not None and view.estimator.paces.played
+    for again in range(1 + (_ONCE if once else effort.corrections)):
+        moves, passed = many // _SHORTER if again else many, None
+        if seconds is not None:
+            moves, passed = _ENDLESS, _passed(seconds / _BRIEFER if again else seconds)
         hot = WARM if again else HOT
-        if seconds is None:
-            moves = many // _SHORTER if again else many
-            found = finalists(view.estimator, now, moves, rng, effort.finalists, stop, hot=hot)
-        else:
-            passed = _passed(seconds / _BRIEFER if again else seconds)
-            over = _either(passed, stop)
-            found = finalists(view.estimator, now, _ENDLESS, rng, effort.finalists, over, passed, hot)
+        found = finalists(view.estimator, now, moves, rng, effort.finalists, stop, passed, hot)
         tables = [view.play(best, "search", sequences, alone=True) for sequences in found]
         table, now = min(zip(tables, found, strict=True), key=lambda played: played[0].value)
         assert best.table is not None
@@ -66,9 +65,4 @@ def corrected(
 def _passed(seconds: float) -> Callable[[], float]:
     """The share of so many seconds from now that has passed."""
     began = time.monotonic()
-    return lambda: min(1.0, (time.monotonic() - began) / seconds)
-
-
-def _either(passed: Callable[[], float], stop: Callable[[], bool]) -> Callable[[], bool]:
-    """Whether all of the time has passed, or it is time to stop anyway."""
-    return lambda: passed() >= 1.0 or stop()
+    return lambda: (time.monotonic() - began) / seconds

@@ -16,8 +16,9 @@ from scheduler.solving.axis import Axis
 from scheduler.solving.bundles import Job, Work
 from scheduler.solving.paces import Paces, Rhythms
 from scheduler.solving.rhythm import Beat
-from scheduler.solving.rough import ANY, Cycle, Estimate, Limit, Record, Run
+from scheduler.solving.rough import ANY, Cycle, Estimate, Limit, Run
 from scheduler.solving.settings import Settings
+from scheduler.solving.states import Record
 from scheduler.timetable.acts import FAR
 
 Sequences = Sequence[Sequence[int]]  # job indices for each press, in order

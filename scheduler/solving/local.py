@@ -18,9 +18,7 @@ from scheduler.solving.rough import Estimate, Limit
 LATE_SECOND = 200.0  # what a weighted late second counts beside a second of work
 MANY = 100  # jobs: of so many some are always late
 HOT, WARM, _COLD = 600.0, 60.0, 10.0  # seconds of work: one change is about as much as the first
-_LATE_SECOND = (
-    10.0  # what a weighted late second counts on the way: at more there are walls between plans with few changes
-)
+_LATE_SECOND = 10.0  # what it counts on the way: at more there are walls between plans with few changes
 _ALIKE = 5.0  # seconds: closer than this two costs are taken for the same plan's
 _OFTEN = 50  # moves after which it is asked what time it is
 
@@ -46,8 +44,8 @@ def finalists(
 ) -> list[Sequences]:
     """The few best sequences seen in so many moves, each of another cost, the best first: the estimate is rough.
 
-    `passed`: the share of the search's time that has passed, by the clock and not by the moves. `hot`: the
-    temperature it begins at, seconds of work; a hot search forgets where it began.
+    `passed`: by the clock, the share of the search's time that has passed, at which it cools and ends; without it, that
+    of its moves. `hot`: the temperature it begins at, seconds of work; a hot search forgets where it began.
     """
     return _Search(estimator, start, rng, count, hot).run(moves, stop, passed)
 
@@ -81,9 +79,9 @@ class _Search:
         heat = self.hot
         for count in range(moves):
             if count % _OFTEN == 0:
-                if stop():
-                    break
                 share = count / moves if passed is None else passed()
+                if share >= 1 or stop():
+                    break
                 heat = self.hot * (self.cold / self.hot) ** share
             new = self.moves.draw(self.now)
             if new is not None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import random
 import time
 from collections.abc import Callable, Sequence
@@ -261,14 +262,16 @@ class _Solve:
         """Where a clock was set, all of its time is used: long searches in turn from a first plan, from the best and
         from the best well shaken; a look at other routes between them."""
         assert self.seconds is not None
-        number = 0
+        number, climbed = 0, (math.inf, math.inf, math.inf)
         while not self.stop():
             view.estimator.draw_in(margin(view, number))
             start = self._afar(view, number)
             corrected(view, self.best, effort, start, self.rng, self.stop, self._long(view))
             if number == 1:
                 view = self._other_chains(view, effort)
-            climb(view, self.best, effort.plays, self.rng, self.stop)
+            if view.value < climbed:
+                climb(view, self.best, effort.plays, self.rng, self.stop)
+                climbed = view.value
             neighbourhoods(self.best, view, effort, self.seed + number, self.stop)
             number += 1
         self._proven()
