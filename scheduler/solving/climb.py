@@ -1,7 +1,8 @@
 """Climbing on played timetables: the rough estimate only proposes, what a dispatch comes to decides.
 
-Late acceptance (Burke and Bykov 2017, European Journal of Operational Research 258), as in the local search. How much
-is played is counted in loadings of single pieces, so that it is repeatable and a large day is not played for ever.
+Late acceptance (Burke and Bykov 2017, European Journal of Operational Research 258): a move is kept when it is no worse
+than what stood some moves ago. How much is played is counted in loadings of single pieces, so that it is repeatable and
+a large day is not played for ever.
 """
 
 from __future__ import annotations

@@ -8,10 +8,11 @@ from collections.abc import Callable
 
 from scheduler.solving.efforts import Effort
 from scheduler.solving.incumbent import Incumbent
-from scheduler.solving.local import HOT, MANY, WARM, finalists
+from scheduler.solving.local import HOT, WARM, finalists
 from scheduler.solving.moves import Sequences
 from scheduler.solving.view import View
 
+MANY = 100  # jobs: of so many some are always late
 # shares by which due times are drawn in, search by search: where paces are played, and where a formula gives them
 _CLOSE, _ROUGH = (0.0, 0.015, 0.0), (0.06, 0.12, 0.0)
 _SHORTER = 4  # a search that corrects takes a share of the moves

@@ -142,7 +142,7 @@ class Estimator:
         """Play sequences in which no job waits for ever, so that others like them need not be played whole; nor need
         they, where there is a record of others since it last learnt."""
         run = Run(self, sequences, ANY, before)
-        record = Record(run.rows) if before is None else before.branch(run.rows)
+        record = Record(run.rows) if before is None else before.branch(run.rows, run.event)
         run.play(record)
         return record
 

@@ -16,7 +16,6 @@ from scheduler.solving.moves import Moves, Sequences
 from scheduler.solving.rough import Estimate, Limit
 
 LATE_SECOND = 200.0  # what a weighted late second counts beside a second of work
-MANY = 100  # jobs: of so many some are always late
 HOT, WARM, _COLD = 600.0, 60.0, 10.0  # seconds of work: one change is about as much as the first
 _LATE_SECOND = 10.0  # what it counts on the way: at more there are walls between plans with few changes
 _ALIKE = 5.0  # seconds: closer than this two costs are taken for the same plan's

@@ -63,11 +63,6 @@ class Estimate:
     starts: tuple[int, ...]
     order_finish: tuple[int, ...]
 
-    @property
-    def value(self) -> tuple[float, float]:
-        """What the search compares."""
-        return (self.late, self.work)
-
 
 class Run:
     """Presses with their jobs, from now on."""
@@ -84,11 +79,14 @@ class Run:
                 row if row.jobs == jobs else e.row(press, jobs)
                 for press, (row, jobs) in enumerate(zip(record.rows, sequences, strict=True))
             ]
-        self.state = State(e)
+        past = [] if record is None else record.states
+        self.state = past[0] if past else State(e)
         self.least = Least(e.instance, self.rows, self.state.free, e.friction, e.floor)
         self.useless = limit.passed(0.0, self.least.work(0.0))
-        if not self.useless and record is not None and record.states:
-            self.state = record.states[record.parting(self.rows)].copy()
+        self.event = 0  # of the record, before which it goes on
+        if record is not None and past and not self.useless:
+            self.event = record.parting(self.rows)
+            self.state = past[self.event].copy()
 
     def play(self, record: Record | None = None) -> Estimate | None:
         """The figures; None where they would pass the limit. No job may wait for ever. `record`: to be written on."""

@@ -14,14 +14,14 @@ from scheduler.instance import Chain, Instance, Routes
 from scheduler.solving.bounds import Bound, work_bound
 from scheduler.solving.chains import alternatives, default_chains
 from scheduler.solving.climb import climb
-from scheduler.solving.corrected import corrected, margin
+from scheduler.solving.corrected import MANY, corrected, margin
 from scheduler.solving.efforts import Effort
 from scheduler.solving.improve import neighbourhoods
 from scheduler.solving.incumbent import Incumbent, Kept, Progress
 from scheduler.solving.late_bound import late_bound
 from scheduler.solving.least import hopeless, least_operations
 from scheduler.solving.loads import least_parts
-from scheduler.solving.local import MANY, finalists
+from scheduler.solving.local import finalists
 from scheduler.solving.paces import Rhythms
 from scheduler.solving.partner import Found, Partner
 from scheduler.solving.polishing import Polishing

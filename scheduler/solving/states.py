@@ -78,9 +78,9 @@ class Record:
                     event = min(event, turns[same])
         return event
 
-    def branch(self, rows: Sequence[Row]) -> Record:
-        """The record of a playing of other rows, up to where they part."""
-        new, event = Record(rows), self.parting(rows)
+    def branch(self, rows: Sequence[Row], event: int) -> Record:
+        """The record of a playing of other rows, up to an event before which they do not part."""
+        new = Record(rows)
         new.states = self.states[:event]
         new.turns = [turns[: bisect_left(turns, event)] for turns in self.turns]
         return new
