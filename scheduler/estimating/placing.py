@@ -126,7 +126,7 @@ class _Search:
 
     def _learn(self) -> None:
         assert self.best is not None
-        self.estimator.learn(self.sequences, self.best.order_finish)
+        self.estimator.learn(self.sequences, self.best)
 
     def _other_manners(self) -> None:
         """Whether another manner of serving does better by the best sequences."""

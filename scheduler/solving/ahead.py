@@ -39,12 +39,12 @@ class Least:
     """What a run costs of the second goal at the least, seconds: its changes are known before it is played."""
 
     def __init__(
-        self, instance: Instance, rows: Sequence[Row], free: Sequence[int], friction: float, floor: float
+        self, instance: Instance, rows: Sequence[Row], free: Sequence[int], drag: Sequence[float], floor: float
     ) -> None:
         self.goals, self.openings = instance.day.shop.goals, [opens for opens, _ in instance.open_hours[1:]]
         self.changes = sum(row.changes for row in rows)  # all of them
         self.a_night = sum(row.a_night for row in rows)  # those at most that warming up for one more day stands for
-        ends = [at + friction * row.seconds + row.setting for at, row in zip(free, rows, strict=True)]
+        ends = [at + slow * row.seconds + row.setting for at, slow, row in zip(free, drag, rows, strict=True)]
         self.finish = max(floor, *ends)
 
     def work(self, finish: float) -> float:

@@ -39,7 +39,7 @@ class _Climb:
         self.now: Sequences = view.sequences
         table = view.play(best, "climb", self.now)
         view.estimator.draw_in(0.0)  # it learns of every step
-        view.estimator.learn(self.now, table.order_finish)
+        view.estimator.learn(self.now, table)
         self.now_cost = _cost(table)
         self.memory = [self.now_cost] * _MEMORY
         self.seen: set[tuple[tuple[int, ...], ...]] = set()
@@ -56,7 +56,7 @@ class _Climb:
             slot = count % _MEMORY
             if value <= self.now_cost or value <= self.memory[slot]:
                 self.now, self.now_cost = new, value
-                self.view.estimator.learn(new, table.order_finish)
+                self.view.estimator.learn(new, table)
             self.memory[slot] = self.now_cost
 
     def _proposed(self) -> Sequences | None:

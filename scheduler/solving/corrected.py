@@ -11,15 +11,17 @@ from scheduler.solving.incumbent import Incumbent
 from scheduler.solving.local import HOT, WARM, finalists
 from scheduler.solving.moves import Sequences
 from scheduler.solving.view import View
+from scheduler.timetable.record import Timetable
 
 MANY = 100  # jobs: of so many some are always late
 # shares by which due times are drawn in, search by search: where paces are played, and where a formula gives them
 _CLOSE, _ROUGH = (0.0, 0.015, 0.0), (0.06, 0.12, 0.0)
 _SHORTER = 4  # a search that corrects takes a share of the moves
-_BRIEFER = 7  # by the clock it takes a share of the seconds
+_BRIEFER = 5  # by the clock it takes a share of the seconds
 _ENDLESS = 1 << 60  # moves
-# what due times are drawn in by, correction by correction, where there are many jobs: a whole margin only costs changes
-_MORE = 0.005
+# what due times are drawn in by in corrections where there are many jobs: what seems done in the last minutes of a day
+# may be done the next morning when it is played
+_SAFE = 0.04
 _ONCE = 1  # correction by the clock where paces are played: the estimate is near, and another search worth more
 _POOR = 1.1  # times the best one's work: what is mended only so is given up
 
@@ -40,15 +42,17 @@ def corrected(
     seconds: float | None = None,
 ) -> None:
     """Search, play the finalists, let the estimate learn from the best of them, and search on from there: what was
-    to be in time by the estimate and is not when it is played is mended. The view and the incumbent keep what is best.
+    to be in time by the estimate and is not when it is played is mended. With many jobs it goes back to the best it has
+    played. The view and the incumbent keep what is best.
 
     `seconds`: by the clock, what the first search takes, and each of the others a share of, whatever the moves.
     """
     view.estimator.forget()
-    many = effort.moves * len(view.work.jobs)
+    moves_once, many = effort.moves * len(view.work.jobs), len(view.work.jobs) > MANY
     once = seconds is not None and view.estimator.paces.played
+    kept: tuple[Timetable, Sequences] | None = None
     for again in range(1 + (_ONCE if once else effort.corrections)):
-        moves, passed = many // _SHORTER if again else many, None
+        moves, passed = moves_once // _SHORTER if again else moves_once, None
         if seconds is not None:
             moves, passed = _ENDLESS, _passed(seconds / _BRIEFER if again else seconds)
         hot = WARM if again else HOT
@@ -58,9 +62,13 @@ def corrected(
         assert best.table is not None
         if stop() or table.work > _POOR * best.table.work:
             break
-        if len(view.work.jobs) > MANY:
-            view.estimator.draw_in(_MORE * again)
-        view.estimator.learn(now, table.order_finish)
+        if many:
+            view.estimator.draw_in(_SAFE)
+        view.estimator.learn(now, table)
+        if many and kept is not None and kept[0].value < table.value:
+            table, now = kept
+            view.estimator.anchor(now, table)
+        kept = table, now
 
 
 def _passed(seconds: float) -> Callable[[], float]:

@@ -14,12 +14,14 @@ from scheduler.instance import Instance, PressSide
 from scheduler.solving.ahead import Row, row
 from scheduler.solving.axis import Axis
 from scheduler.solving.bundles import Job, Work
+from scheduler.solving.lean import leaning
 from scheduler.solving.paces import Paces, Rhythms
 from scheduler.solving.rhythm import Beat
 from scheduler.solving.rough import ANY, Cycle, Estimate, Limit, Run
 from scheduler.solving.settings import Settings
 from scheduler.solving.states import Record
 from scheduler.timetable.acts import FAR
+from scheduler.timetable.record import Timetable
 
 Sequences = Sequence[Sequence[int]]  # job indices for each press, in order
 
@@ -47,6 +49,7 @@ class Estimator:
         self.first_piece = [min(c.occupied + c.tail for c in cycles.values()) for cycles in self.cycle]
         self.occupied = [max(c.occupied for c in cycles.values()) for cycles in self.cycle]
         self.friction = 1.0  # how much longer work takes than hands and presses alone would need
+        self.lean = [1.0] * len(instance.presses)  # and how much longer on each press than on the others
         # working seconds by which each order is done later than it would seem
         self.slip = [0] * len(instance.order_ids)
         self.margin = 0.0  # the share by which due times are drawn in
@@ -88,21 +91,36 @@ class Estimator:
         self.all_open = [all(open_) for open_ in self.opened]
         self.edges.append(FAR)
 
-    def learn(self, sequences: Sequences, order_finish: Sequence[int]) -> None:
+    def learn(self, sequences: Sequences, table: Timetable) -> None:
         """Correct the pace, and when each order is done, by what these sequences came to when they were played.
 
         Compared in working time: a night between the two is no slowness.
         """
+        self.compare(sequences, table)
         guess, work = self.run(sequences), self.axis.work
         if guess is None or not work(guess.finish):
             return
-        played = [work(finish) for finish in order_finish]
+        played = [work(finish) for finish in table.order_finish]
         ratio = sum(played) / sum(map(work, guess.order_finish))
         self.friction = min(_ROUGH, max(_SMOOTH, self.friction * ratio**_BELIEF))
-        guess = self.run(sequences)
+        self._look_ahead()
+        self.anchor(sequences, table)
+
+    def anchor(self, sequences: Sequences, table: Timetable) -> None:
+        """Take every order to be done as much later than it would seem as it was when these sequences were played."""
+        guess, work = self.run(sequences), self.axis.work
         assert guess is not None
+        played = [work(finish) for finish in table.order_finish]
         self.slip = [seconds - work(rough) for seconds, rough in zip(played, guess.order_finish, strict=True)]
         self._look_ahead()
+
+    def compare(self, sequences: Sequences, table: Timetable) -> None:
+        """Correct the pace of each press beside the others, where a formula gives it, which knows of no press that
+        others are served before."""
+        guess = None if self.paces.played else self.run(sequences)
+        if guess is not None:
+            self.lean = leaning(self, sequences, guess, table)
+            self._look_ahead()
 
     def forget(self) -> None:
         """Take every order to be done when it would seem, as before anything was played."""
@@ -115,11 +133,13 @@ class Estimator:
         self._look_ahead()
 
     def _look_ahead(self) -> None:
-        """Each order's weight and when it has to seem done (`promised`); before when hands cannot be done (`floor`)."""
+        """Each order's weight and when it has to seem done (`promised`); how many times longer work takes on each press
+        than hands and presses alone would need (`drag`); before when hands cannot be done (`floor`)."""
         self.promised = [
             (weight, FAR if due is None else self.axis.real(int(self.axis.work(due) * (1 - self.margin)) - slip))
             for weight, due, slip in zip(self.instance.priority, self.instance.due, self.slip, strict=True)
         ]
+        self.drag = [self.friction * lean for lean in self.lean]
         left = self.hands * self.friction / self._most_hands()
         self.floor = 0.0
         for (start, end), open_ in zip(itertools.pairwise(self.edges), self.opened, strict=True):

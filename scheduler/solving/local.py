@@ -18,6 +18,7 @@ from scheduler.solving.rough import Estimate, Limit
 LATE_SECOND = 200.0  # what a weighted late second counts beside a second of work
 HOT, WARM, _COLD = 600.0, 60.0, 10.0  # seconds of work: one change is about as much as the first
 _LATE_SECOND = 10.0  # what it counts on the way: at more there are walls between plans with few changes
+_LATE_AT_START = 4.0  # what it counts where a search begins: a few changes too many are harder to mend than lateness
 _ALIKE = 5.0  # seconds: closer than this two costs are taken for the same plan's
 _OFTEN = 50  # moves after which it is asked what time it is
 
@@ -52,6 +53,11 @@ def finalists(
 def cost(estimate: Estimate) -> float:
     """One figure for both goals, seconds."""
     return LATE_SECOND * estimate.late + estimate.work
+
+
+def start_cost(estimate: Estimate) -> float:
+    """The same where a search is to begin."""
+    return _LATE_AT_START * estimate.late + estimate.work
 
 
 class _Search:

@@ -81,7 +81,7 @@ class Run:
             ]
         past = [] if record is None else record.states
         self.state = past[0] if past else State(e)
-        self.least = Least(e.instance, self.rows, self.state.free, e.friction, e.floor)
+        self.least = Least(e.instance, self.rows, self.state.free, e.drag, e.floor)
         self.useless = limit.passed(0.0, self.least.work(0.0))
         self.event = 0  # of the record, before which it goes on
         if record is not None and past and not self.useless:
@@ -164,7 +164,7 @@ class Run:
             return FAR
         cycle = e.cycle[job][press]
         state.starts[job], state.at[press], state.running[press] = int(now), at + 1, job
-        state.rest[press], state.asks[press] = cycle.seconds * e.friction, cycle.asks
+        state.rest[press], state.asks[press] = cycle.seconds * e.drag[press], cycle.asks
         return now
 
     def _next_end(self, now: float, until: float, paces: tuple[float, ...]) -> float:
@@ -223,7 +223,7 @@ class Run:
         if state.at[press] < len(row.jobs):
             insort(self.idle, press)
         self.useless = self.limit.passed(
-            state.late, self.least.work(now + e.friction * (row.seconds - state.worked[press]))
+            state.late, self.least.work(now + e.drag[press] * (row.seconds - state.worked[press]))
         )
 
     def _paces(self) -> tuple[float, ...]:

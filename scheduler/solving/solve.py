@@ -33,7 +33,7 @@ from scheduler.timetable.record import Timetable
 TellBound = Callable[[float, float], None]
 _SEEDS = 2  # further seeds that are played
 # the share of the clock's time that a long search takes: on small days, where there are many jobs, and on large days
-_LONG, _LONG_OF_MANY, _LONG_OF_LARGE = 0.1, 0.4, 0.6
+_LONG, _LONG_OF_MANY, _LONG_OF_LARGE = 0.1, 0.4, 0.5
 _LEAST_LONG = 0.1  # seconds
 _AFTER = 0.6  # of what is left of the time a last search takes so much, for what comes after it
 # shares of the clock's time: after the first the best is put right to the second beside the search, in the last alone
@@ -227,7 +227,9 @@ class _Solve:
                 break
             table = view.play(self.best, "seed", sequences)
             if self.large:  # there will be few playings to learn from
-                view.estimator.learn(sequences, table.order_finish)
+                view.estimator.learn(sequences, table)
+            else:
+                view.estimator.compare(sequences, table)
         return view
 
     def _bound(self, instance: Instance) -> None:
@@ -287,7 +289,7 @@ class _Solve:
     def _afar(self, view: View, number: int) -> list[list[int]]:
         """Where a long search begins."""
         if number % 3 == 0:
-            return view.first[number // 3 % len(view.first)]
+            return view.starts[number // 3 % len(view.starts)]
         return view.sequences if number % 3 == 1 else shaken(view, view.sequences, self.rng, _WELL)
 
     def _late_bound_again(self, instance: Instance) -> None:

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import random
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
 from scheduler.instance import Instance
 from scheduler.solving.bundles import Place, Work, cut, jobs_at
 from scheduler.solving.estimate import Estimator
 from scheduler.solving.incumbent import Incumbent, programme_of
-from scheduler.solving.local import cost
+from scheduler.solving.local import cost, start_cost
 from scheduler.solving.paces import Rhythms
+from scheduler.solving.rough import Estimate
 from scheduler.solving.seed import seeds
 from scheduler.solving.settings import Settings
 from scheduler.timetable.record import Timetable
@@ -28,6 +29,7 @@ class View:
     estimator: Estimator
     sequences: list[list[int]]
     first: list[list[list[int]]]  # first plans, the best by the rough estimate first
+    starts: list[list[list[int]]]  # the same, the best to begin a search at first
     value: tuple[float, float, float] = (float("inf"), float("inf"), float("inf"))
 
     @property
@@ -61,12 +63,15 @@ class View:
         swept = _worth(estimator, seeds(instance, work, settings, estimator))
         swept = sorted(swept + _worth(estimator, _by_heat(estimator, swept[0][1])), key=lambda s: s[0])
         first = [sequences for _, sequences in swept]
-        return cls(instance, work, settings, estimator, first[0], first)
+        starts = [sequences for _, sequences in _worth(estimator, first, start_cost)]
+        return cls(instance, work, settings, estimator, first[0], first, starts)
 
 
-def _worth(estimator: Estimator, many: Iterable[list[list[int]]]) -> list[tuple[float, list[list[int]]]]:
+def _worth(
+    estimator: Estimator, many: Iterable[list[list[int]]], of: Callable[[Estimate], float] = cost
+) -> list[tuple[float, list[list[int]]]]:
     """Sequences that can be run with what they cost, the cheapest first."""
-    found = [(cost(guess), sequences) for sequences in many if (guess := estimator.run(sequences)) is not None]
+    found = [(of(guess), sequences) for sequences in many if (guess := estimator.run(sequences)) is not None]
     return sorted(found, key=lambda s: s[0])
 
 

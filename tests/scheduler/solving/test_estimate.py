@@ -43,7 +43,7 @@ def test_what_was_played_is_believed(seed: int) -> None:
     view = View.of(instance_of(random_day(seed)), 30)
     best = Incumbent()
     table = view.play(best, "seed", view.sequences)
-    view.estimator.learn(view.sequences, table.order_finish)
+    view.estimator.learn(view.sequences, table)
     guess = view.estimator.run(view.sequences)
     assert guess is not None
     done = [rough + slip for rough, slip in zip(guess.order_finish, view.estimator.slip, strict=True)]
