@@ -7,6 +7,7 @@ than are there they slow down, as their rhythm has it (`paces`).
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Sequence
 
 from scheduler.calendar import Spans, common, shop_windows, union
@@ -102,6 +103,10 @@ class Estimator:
             return
         played = [work(finish) for finish in table.order_finish]
         ratio = sum(played) / sum(map(work, guess.order_finish))
+        if (
+            not self.paces.played
+        ):  # presses that were to end together don't, so that the last order is the worst guessed
+            ratio = math.sqrt(ratio * max(played) / work(guess.finish))
         self.friction = min(_ROUGH, max(_SMOOTH, self.friction * ratio**_BELIEF))
         self._look_ahead()
         self.anchor(sequences, table)
@@ -120,6 +125,12 @@ class Estimator:
         guess = None if self.paces.played else self.run(sequences)
         if guess is not None:
             self.lean = leaning(self, sequences, guess, table)
+            self._look_ahead()
+
+    def believe(self, other: Estimator) -> None:
+        """Take over the paces that another estimate of the same shop has learnt, where both have a formula's."""
+        if not self.paces.played and not other.paces.played:
+            self.friction, self.lean = other.friction, other.lean
             self._look_ahead()
 
     def forget(self) -> None:

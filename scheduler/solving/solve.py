@@ -16,6 +16,7 @@ from scheduler.solving.chains import alternatives, default_chains
 from scheduler.solving.climb import climb
 from scheduler.solving.corrected import MANY, corrected, margin
 from scheduler.solving.efforts import Effort
+from scheduler.solving.estimate import Estimator
 from scheduler.solving.improve import neighbourhoods
 from scheduler.solving.incumbent import Incumbent, Kept, Progress
 from scheduler.solving.late_bound import late_bound
@@ -103,6 +104,7 @@ class _Solve:
         self.tell_bound = tell_bound
         self.bounds = (0.0, 0.0)
         self.proving: Future[tuple[float, Bound]] | None = None
+        self.believed: Estimator | None = None
         self.stood: list[Kept] = []  # the best whenever `stop` was asked while bounds were being proven
         self.answer: Solution | None = None
         self.given_up = False
@@ -217,7 +219,7 @@ class _Solve:
             self.answer = Solution(instance, table, played, self.bounds)
 
     def _start(self, chains: Sequence[Chain], effort: Effort) -> View:
-        view = View.of(Instance(self.day, chains), effort.jobs, self.rhythms[effort.rhythms])
+        view = self._view(chains, effort)
         if self.best.table is not None:
             mine = view.sequences_of(self.best.table)
             if view.estimator.run(mine) is not None:
@@ -230,6 +232,14 @@ class _Solve:
                 view.estimator.learn(sequences, table)
             else:
                 view.estimator.compare(sequences, table)
+        return view
+
+    def _view(self, chains: Sequence[Chain], effort: Effort) -> View:
+        """A view that believes what the last one learnt of the paces of presses."""
+        view = View.of(Instance(self.day, chains), effort.jobs, self.rhythms[effort.rhythms])
+        if self.believed is not None:
+            view.estimator.believe(self.believed)
+        self.believed = view.estimator
         return view
 
     def _bound(self, instance: Instance) -> None:
@@ -326,7 +336,7 @@ class _Solve:
             if self.stop():
                 break
             trial = [chain if n in lines else c for n, c in enumerate(now)]
-            other = View.of(Instance(self.day, trial), effort.jobs, self.rhythms[effort.rhythms])
+            other = self._view(trial, effort)
             before = self.best.value
             other.play(self.best, "other route", other.sequences)
             self._glance(other, effort)
