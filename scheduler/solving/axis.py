@@ -12,6 +12,7 @@ class Axis:
 
     def __init__(self, spans: Spans) -> None:
         self.spans = spans
+        self.starts = [start for start, _ in spans]
         self.before = [0]
         for start, end in spans:
             self.before.append(self.before[-1] + end - start)
@@ -23,11 +24,8 @@ class Axis:
 
     def work(self, real: int) -> int:
         """Working seconds that have passed by a real moment."""
-        passed = 0
-        for (start, end), before in zip(self.spans, self.before, strict=False):
-            if real >= start:
-                passed = before + min(real, end) - start
-        return passed
+        at = bisect_right(self.starts, real) - 1
+        return self.before[at] + min(real, self.spans[at][1]) - self.spans[at][0] if at >= 0 else 0
 
     def real(self, work: int) -> int:
         """The real moment by which so many working seconds have passed, the earliest."""

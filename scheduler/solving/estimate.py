@@ -143,6 +143,18 @@ class Estimator:
         self.margin = margin
         self._look_ahead()
 
+    def lateness(self, order: int, end: int) -> int:
+        """Seconds by which an order that seems done at `end` would be late, later by the margin and its slip.
+
+        It is its end that moves, not its due time: minutes past a due time in the morning are no night.
+        """
+        due, shift, axis = self.instance.due[order], self.slip[order], self.axis
+        if due is None:
+            return 0
+        if self.margin or shift:
+            end = axis.real(int((axis.work(end) + shift) / (1 - self.margin)))
+        return max(0, end - due)
+
     def _look_ahead(self) -> None:
         """Each order's weight and when it has to seem done (`promised`); how many times longer work takes on each press
         than hands and presses alone would need (`drag`); before when hands cannot be done (`floor`)."""

@@ -215,9 +215,10 @@ class Run:
         self.undone -= 1
         if end > before:
             state.finish[order] = end
-            weight, due = e.promised[order]
-            if end > due:
-                state.late += weight * (end - max(before, due))
+            weight, promised = e.promised[order]
+            if end > promised:
+                sooner = e.lateness(order, before) if before > promised else 0
+                state.late += weight * (e.lateness(order, end) - sooner)
         self.busy = [other for other in self.busy if other != press]
         row = self.rows[press]
         if state.at[press] < len(row.jobs):

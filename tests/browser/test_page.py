@@ -40,7 +40,11 @@ def hover(page: Any, said: str) -> str:
     page.mouse.move(box["x"] + box["width"] / 2 + 1, box["y"] + box["height"] / 2 + 1, steps=3)
     label = page.locator("#plot0 .hoverlayer .hovertext").first
     label.wait_for()
-    return str(label.text_content())
+    said_before = ""
+    while said_before != (now := str(label.text_content())):  # on its way the mouse passes over other bars
+        said_before = now
+        page.wait_for_timeout(300)
+    return now
 
 
 def clean(opened: Opened) -> None:

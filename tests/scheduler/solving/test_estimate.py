@@ -87,3 +87,23 @@ def test_going_on_from_a_record_is_playing_the_whole(name: str) -> None:
         if number % 5 == 0:
             now, record = new, estimator.record(new, record)
     assert tried > 20
+
+
+def test_a_margin_makes_no_night_of_minutes() -> None:
+    """What seems done at its due time is late by a margin of working time: by a night only where it runs past closing."""
+    view, a_break = view_of("d5000"), 20 * 60
+    e = view.estimator
+    e.draw_in(0.06)
+    mornings = evenings = 0
+    for order, due in enumerate(view.instance.due):
+        if due is None:
+            continue
+        assert e.lateness(order, e.axis.real(int(e.axis.work(due) * 0.93))) == 0
+        late, margin = e.lateness(order, due), e.axis.work(due) * 0.06 / 0.94
+        assert e.axis.work(due + late) - e.axis.work(due) == pytest.approx(margin, abs=2)
+        drawn_in = e.promised[order][1]
+        if due - drawn_in > margin + a_break + 2:  # the margin reaches back over a night
+            mornings += 1
+            assert late <= margin + a_break + 2
+        evenings += late > margin + a_break + 2
+    assert mornings and evenings
