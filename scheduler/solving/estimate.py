@@ -103,9 +103,7 @@ class Estimator:
             return
         played = [work(finish) for finish in table.order_finish]
         ratio = sum(played) / sum(map(work, guess.order_finish))
-        if (
-            not self.paces.played
-        ):  # presses that were to end together don't, so that the last order is the worst guessed
+        if not self.paces.played:  # presses that seem to end together don't: the last order is the worst guessed
             ratio = math.sqrt(ratio * max(played) / work(guess.finish))
         self.friction = min(_ROUGH, max(_SMOOTH, self.friction * ratio**_BELIEF))
         self._look_ahead()

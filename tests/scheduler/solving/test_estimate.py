@@ -90,7 +90,7 @@ def test_going_on_from_a_record_is_playing_the_whole(name: str) -> None:
 
 
 def test_a_margin_makes_no_night_of_minutes() -> None:
-    """What seems done at its due time is late by a margin of working time: by a night only where it runs past closing."""
+    """What seems done at its due time is late by a margin of working time: a night, only where it runs past closing."""
     view, a_break = view_of("d5000"), 20 * 60
     e = view.estimator
     e.draw_in(0.06)
