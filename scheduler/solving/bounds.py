@@ -38,18 +38,18 @@ def work_bound(
     `late`: that plan's first goal, priority x seconds; then the bound is one among plans as good on the first goal.
     """
     axis = Axis(calendar.shop_windows(instance.day))
-    floor, effort = _finish(instance, parts, known, axis.work(instance.begins), effort)
+    floor, effort = finish_floor(instance, parts, known, axis.work(instance.begins), effort)
     work = instance.day.shop.goals.finish * axis.real(floor)
     fluid = Fluid(instance, parts, known, floor)
     if fluid.days > 1 or instance.standing is not None or late is None:
         return Bound(max(work, fluid.least_cost(effort)), axis.real(floor))
-    reached, left = _ordered(instance, parts, known, floor, _allowed(instance, parts, axis, late), effort)
+    reached, left = _ordered(instance, parts, known, floor, allowed(instance, parts, axis, late), effort)
     if left > _LEAST_EFFORT:
         reached = max(reached, fluid.least_cost(left))
     return Bound(max(work, reached), axis.real(floor))
 
 
-def _finish(instance: Instance, parts: list[Part], known: float, floor: int, effort: float) -> tuple[int, float]:
+def finish_floor(instance: Instance, parts: list[Part], known: float, floor: int, effort: float) -> tuple[int, float]:
     """Working seconds before which no plan ends, and the effort that is left.
 
     What hands do on platens they do in working time; from there on CP-SAT knows who is missing before.
@@ -67,7 +67,7 @@ def _finish(instance: Instance, parts: list[Part], known: float, floor: int, eff
     return floor, effort
 
 
-def _allowed(instance: Instance, parts: list[Part], axis: Axis, late: float) -> list[int | None]:
+def allowed(instance: Instance, parts: list[Part], axis: Axis, late: float) -> list[int | None]:
     """The working second by which each part is done in a plan that is no later than so much in all."""
     least = min(instance.priority, default=1.0)
     if least <= 0 and late > 0:

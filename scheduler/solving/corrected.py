@@ -3,25 +3,20 @@
 from __future__ import annotations
 
 import random
-import time
 from collections.abc import Callable
 
 from scheduler.solving.efforts import Effort
 from scheduler.solving.incumbent import Incumbent
-from scheduler.solving.local import HOT, WARM, finalists
+from scheduler.solving.local import ENDLESS, HOT, WARM, clock, finalists
 from scheduler.solving.moves import Sequences
+from scheduler.solving.steps import by_steps
 from scheduler.solving.view import View
-from scheduler.timetable.record import Timetable
 
 MANY = 100  # jobs: of so many some are always late
 # shares by which due times are drawn in, search by search: where paces are played, and where a formula gives them
 _CLOSE, _ROUGH = (0.0, 0.015, 0.0), (0.06, 0.12, 0.0)
 _SHORTER = 4  # a search that corrects takes a share of the moves
 _BRIEFER = 5  # by the clock it takes a share of the seconds
-_ENDLESS = 1 << 60  # moves
-# what due times are drawn in by in corrections where there are many jobs: what seems done in the last minutes of a day
-# may be done the next morning when it is played
-_SAFE = 0.04
 _ONCE = 1  # correction by the clock where paces are played: the estimate is near, and another search worth more
 _POOR = 1.1  # times the best one's work: what is mended only so is given up
 
@@ -42,19 +37,21 @@ def corrected(
     seconds: float | None = None,
 ) -> None:
     """Search, play the finalists, let the estimate learn from the best of them, and search on from there: what was
-    to be in time by the estimate and is not when it is played is mended. With many jobs it goes back to the best it has
-    played. The view and the incumbent keep what is best.
+    to be in time by the estimate and is not when it is played is mended. With many jobs it goes on by small steps. The
+    view and the incumbent keep what is best.
 
     `seconds`: by the clock, what the first search takes, and each of the others a share of, whatever the moves.
     """
     view.estimator.forget()
-    moves_once, many = effort.moves * len(view.work.jobs), len(view.work.jobs) > MANY
+    if len(view.work.jobs) > MANY:
+        by_steps(view, best, effort, now, rng, stop, seconds)
+        return
+    moves_once = effort.moves * len(view.work.jobs)
     once = seconds is not None and view.estimator.paces.played
-    kept: tuple[Timetable, Sequences] | None = None
     for again in range(1 + (_ONCE if once else effort.corrections)):
         moves, passed = moves_once // _SHORTER if again else moves_once, None
         if seconds is not None:
-            moves, passed = _ENDLESS, _passed(seconds / _BRIEFER if again else seconds)
+            moves, passed = ENDLESS, clock(seconds / _BRIEFER if again else seconds)
         hot = WARM if again else HOT
         found = finalists(view.estimator, now, moves, rng, effort.finalists, stop, passed, hot)
         tables = [view.play(best, "search", sequences, alone=True) for sequences in found]
@@ -62,16 +59,4 @@ def corrected(
         assert best.table is not None
         if stop() or table.work > _POOR * best.table.work:
             break
-        if many:
-            view.estimator.draw_in(_SAFE)
         view.estimator.learn(now, table)
-        if many and kept is not None and kept[0].value < table.value:
-            table, now = kept
-            view.estimator.anchor(now, table)
-        kept = table, now
-
-
-def _passed(seconds: float) -> Callable[[], float]:
-    """The share of so many seconds from now that has passed."""
-    began = time.monotonic()
-    return lambda: (time.monotonic() - began) / seconds

@@ -22,7 +22,11 @@ Kept = tuple[Timetable | None, Programme, Instance | None, Manner]
 
 @dataclass
 class Incumbent:
-    """A timetable, the programme and the instance it was played from. `offer` takes what is better, only that."""
+    """A timetable, the programme and the instance it was played from. `offer` takes what is better, only that.
+
+    `near`: what was played with the least work where a weighted late second counts as one of work, and its instance: a
+    little late, it may be mended for less than the best has.
+    """
 
     tell: Progress = lambda stage, table: None
     table: Timetable | None = None
@@ -30,6 +34,7 @@ class Incumbent:
     instance: Instance | None = None
     manner: Manner = MANNERS[0]
     seen: dict[tuple[Programme, bool], tuple[Instance, Timetable]] = field(default_factory=dict, repr=False)
+    near: tuple[Instance, Timetable] | None = None
     history: list[tuple[str, tuple[int, float, float]]] = field(default_factory=list)
 
     @property
@@ -74,6 +79,8 @@ class Incumbent:
     def _in_manner(self, stage: str, instance: Instance, plan: Programme, manner: Manner) -> Timetable:
         table = dispatch(instance, plan, manner)
         self.offer(stage, instance, plan, table, manner)
+        if self.near is None or table.late + table.work < self.near[1].late + self.near[1].work:
+            self.near = instance, table
         return table
 
     def _near(self, table: Timetable) -> bool:

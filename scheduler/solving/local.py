@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import random
+import time
 from collections.abc import Callable
 
 from scheduler.solving.bundles import Work
@@ -21,6 +22,8 @@ _LATE_SECOND = 10.0  # what it counts on the way: at more there are walls betwee
 _LATE_AT_START = 4.0  # what it counts where a search begins: a few changes too many are harder to mend than lateness
 _ALIKE = 5.0  # seconds: closer than this two costs are taken for the same plan's
 _OFTEN = 50  # moves after which it is asked what time it is
+
+ENDLESS = 1 << 60  # moves: it is the clock that ends it
 
 Stop = Callable[[], bool]
 
@@ -41,18 +44,20 @@ def finalists(
     stop: Stop = lambda: False,
     passed: Callable[[], float] | None = None,
     hot: float = HOT,
+    dear: float = LATE_SECOND,
 ) -> list[Sequences]:
     """The few best sequences seen in so many moves, each of another cost, the best first: the estimate is rough.
 
     `passed`: by the clock, the share of the search's time that has passed, at which it cools and ends; without it, that
-    of its moves. `hot`: the temperature it begins at, seconds of work; a hot search forgets where it began.
+    of its moves. `hot`: the temperature it begins at, seconds of work; a hot search forgets where it began. `dear`:
+    what a weighted late second counts among the best, seconds of work.
     """
-    return _Search(estimator, start, rng, count, hot).run(moves, stop, passed)
+    return _Search(estimator, start, rng, count, hot, dear).run(moves, stop, passed)
 
 
-def cost(estimate: Estimate) -> float:
+def cost(estimate: Estimate, dear: float = LATE_SECOND) -> float:
     """One figure for both goals, seconds."""
-    return LATE_SECOND * estimate.late + estimate.work
+    return dear * estimate.late + estimate.work
 
 
 def start_cost(estimate: Estimate) -> float:
@@ -60,9 +65,17 @@ def start_cost(estimate: Estimate) -> float:
     return _LATE_AT_START * estimate.late + estimate.work
 
 
+def clock(seconds: float) -> Callable[[], float]:
+    """The share of so many seconds from now that has passed."""
+    began = time.monotonic()
+    return lambda: (time.monotonic() - began) / seconds
+
+
 class _Search:
-    def __init__(self, estimator: Estimator, start: Sequences, rng: random.Random, count: int, hot: float) -> None:
-        self.e, self.count, self.rng = estimator, count, rng
+    def __init__(
+        self, estimator: Estimator, start: Sequences, rng: random.Random, count: int, hot: float, dear: float
+    ) -> None:
+        self.e, self.count, self.rng, self.dear = estimator, count, rng, dear
         self.work: Work = estimator.work
         self.moves = Moves(estimator, rng)
         goals = estimator.instance.day.shop.goals
@@ -73,12 +86,12 @@ class _Search:
         assert first is not None
         self.now, self.found = align(self.work, start, first), first
         again = estimator.run(self.now)
-        if again is None or cost(again) > cost(first):
+        if again is None or cost(again, dear) > cost(first, dear):
             self.now = [list(s) for s in start]
         else:
             self.found = again
         self.record = estimator.record(self.now)
-        self.best = [(cost(self.found), self.now)]
+        self.best = [(cost(self.found, dear), self.now)]
 
     def run(self, moves: int, stop: Stop, passed: Callable[[], float] | None) -> list[Sequences]:
         heat = self.hot
@@ -96,10 +109,10 @@ class _Search:
     def _try(self, new: Sequences, take: float) -> None:
         """Go on from these sequences if they cost no more than `take`."""
         keep = self.best[-1][0] if len(self.best) == self.count else math.inf
-        found = self.e.run(new, Limit(self.late_second, take, LATE_SECOND, keep), self.record)
+        found = self.e.run(new, Limit(self.late_second, take, self.dear, keep), self.record)
         if found is None:
             return
-        self._keep(cost(found), new)
+        self._keep(cost(found, self.dear), new)
         if self._cost(found) <= take:
             self.now, self.found = align(self.work, new, found), found
             self.record = self.e.record(self.now, self.record)

@@ -24,6 +24,16 @@ from scheduler.solving.shares import TENTH, Rows, Shared, Terms
 _NEAR = 0.001
 
 
+def opening_days(instance: Instance, known: float) -> int:
+    """On how many days the shop opens before a plan with this second goal, seconds, can end."""
+    return max(1, sum(a < _latest(instance, known) for a, _ in instance.open_hours))
+
+
+def _latest(instance: Instance, known: float) -> int:
+    weight = instance.day.shop.goals.finish
+    return min(instance.horizon, int(known / weight) + 1) if weight > 0 else instance.horizon
+
+
 class Relaxation:
     """A problem every plan solves. `floor`: working seconds before which no plan is known to end; `known`: seconds
     of the second goal that need not be passed."""
@@ -32,9 +42,8 @@ class Relaxation:
         self.instance, self.parts, self.floor = instance, parts, floor
         self.cells = tuple(cells_of(parts, press.index) for press in instance.presses)
         self.axis = Axis(calendar.shop_windows(instance.day))
-        weight = instance.day.shop.goals.finish
-        self.latest = min(instance.horizon, int(known / weight) + 1) if weight > 0 else instance.horizon
-        self.days = max(1, sum(a < self.latest for a, _ in instance.open_hours))
+        self.latest = _latest(instance, known)
+        self.days = opening_days(instance, known)
         self.most = sum(part.pieces * sum(len(run.on + run.off) for run in part.runs) for part in parts)
         self.rows = Rows()
         self.changes: list[cp_model.IntVar] = []
@@ -85,6 +94,17 @@ class Relaxation:
         if status == cp_model.INFEASIBLE:
             return None
         return solver.best_objective_bound if status != cp_model.MODEL_INVALID else -math.inf
+
+    def solution(self, effort: float) -> cp_model.CpSolver | None:
+        """A solver with the cheapest solution it finds in so many deterministic seconds; None where it finds none."""
+        solver = cp_model.CpSolver()
+        solver.parameters.num_workers = 1
+        solver.parameters.cp_model_probing_level = 0
+        solver.parameters.cut_level = 0
+        solver.parameters.max_deterministic_time = effort
+        status = solver.solve(self.model)
+        self.spent += solver.response_proto.deterministic_time
+        return solver if status in (cp_model.OPTIMAL, cp_model.FEASIBLE) else None
 
     def press_spans(self, press: int) -> Spans:
         """The press's working windows without the least warm-up of each later day."""

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 from models.day import Day
 from scheduler.instance import Chain, Instance, Routes
+from scheduler.solving.allotment import Allotment, allotments, allotted
 from scheduler.solving.bounds import Bound, work_bound
 from scheduler.solving.chains import alternatives, default_chains
 from scheduler.solving.climb import climb
@@ -18,7 +19,7 @@ from scheduler.solving.corrected import MANY, corrected, margin
 from scheduler.solving.efforts import Effort
 from scheduler.solving.estimate import Estimator
 from scheduler.solving.improve import neighbourhoods
-from scheduler.solving.incumbent import Incumbent, Kept, Progress
+from scheduler.solving.incumbent import Incumbent, Kept, Progress, programme_of
 from scheduler.solving.late_bound import late_bound
 from scheduler.solving.least import hopeless, least_operations
 from scheduler.solving.loads import least_parts
@@ -34,7 +35,7 @@ from scheduler.timetable.record import Timetable
 TellBound = Callable[[float, float], None]
 _SEEDS = 2  # further seeds that are played
 # the share of the clock's time that a long search takes: on small days, where there are many jobs, and on large days
-_LONG, _LONG_OF_MANY, _LONG_OF_LARGE = 0.1, 0.4, 0.5
+_LONG, _LONG_OF_MANY, _LONG_OF_LARGE = 0.1, 0.05, 0.5
 _LEAST_LONG = 0.1  # seconds
 _AFTER = 0.6  # of what is left of the time a last search takes so much, for what comes after it
 # shares of the clock's time: after the first the best is put right to the second beside the search, in the last alone
@@ -42,6 +43,7 @@ _FIRST, _LAST = 0.3, 0.15
 _LARGE = 3000  # operations: of so many the search gains more in the same time
 # shares of the clock's time that a second search is at work beside the first; and the least, in seconds, it is worth
 _BESIDE, _BESIDE_LARGE, _WORTH = 0.7, 0.9, 2.0
+_ALLOT = 0.07  # of the clock's time for the ordered problem
 _WELL = 30  # kicks that shake a plan well
 _SURE = 0.5  # seconds: closer than this to its bound a plan is as good as any
 
@@ -105,6 +107,7 @@ class _Solve:
         self.bounds = (0.0, 0.0)
         self.proving: Future[tuple[float, Bound]] | None = None
         self.believed: Estimator | None = None
+        self.allotments: list[Allotment] = []
         self.stood: list[Kept] = []  # the best whenever `stop` was asked while bounds were being proven
         self.answer: Solution | None = None
         self.given_up = False
@@ -151,6 +154,7 @@ class _Solve:
         """A search of its own: the road of a level, by the clock, to the best programme."""
         view = self._start(default_chains(self.day, self.routes), self.effort)
         assert self.seconds is not None
+        self._allot(view, self.effort)
         self._until_the_clock(view, self.effort)
         assert self.best.instance is not None
         return Found(tuple(self.best.instance.chains), self.best.programme, self.best.manner)
@@ -189,6 +193,7 @@ class _Solve:
                 self.given_up = True
                 return
             self._bound(view.instance)
+        self._allot(view, effort)
         if last and self.seconds is not None:
             self._until_the_clock(view, effort)
         else:
@@ -240,7 +245,22 @@ class _Solve:
         if self.believed is not None:
             view.estimator.believe(self.believed)
         self.believed = view.estimator
+        view.admit(sequences for a in self.allotments if (sequences := allotted(view, a)) is not None)
         return view
+
+    def _allot(self, view: View, effort: Effort) -> None:
+        """Play what the ordered problem would do; searches may begin there."""
+        spare = effort.allot if self.seconds is None else min(effort.allot, _ALLOT * self.seconds)
+        found = allotments(view.instance, self.routes, self.best.value[2], spare)
+        sequences = [mine for a in found if (mine := allotted(view, a)) is not None]
+        many = len(view.work.jobs) > MANY
+        for mine in sequences:
+            if many:
+                view.estimator.compare(mine, view.play(self.best, "ordered problem", mine))
+            else:  # the view keeps its own best: a search from there and one from here end far from each other
+                self.best.play("ordered problem", view.instance, programme_of(view.settings, view.work, mine))
+        view.admit(sequences)
+        self.allotments = found or self.allotments
 
     def _bound(self, instance: Instance) -> None:
         """Begin to prove bounds. The solver does so beside the first search, which is all Python."""
@@ -298,9 +318,19 @@ class _Solve:
 
     def _afar(self, view: View, number: int) -> list[list[int]]:
         """Where a long search begins."""
+        near = self._near(view) if number == 0 else None
+        if near is not None:
+            return near
         if number % 3 == 0:
             return view.starts[number // 3 % len(view.starts)]
         return view.sequences if number % 3 == 1 else shaken(view, view.sequences, self.rng, _WELL)
+
+    def _near(self, view: View) -> list[list[int]] | None:
+        """The nearest to being the best of all that was played, in this view's jobs; None where they don't say it."""
+        if self.best.near is None or self.best.near[0].chains != view.instance.chains:
+            return None
+        mine = view.sequences_of(self.best.near[1])
+        return mine if view.estimator.run(mine) is not None else None
 
     def _late_bound_again(self, instance: Instance) -> None:
         """Where something stays late, it is worth more effort to prove that it has to be."""
@@ -324,7 +354,10 @@ class _Solve:
             view.play(self.best, "other route", sequences)
 
     def _from(self, view: View, number: int) -> list[list[int]]:
-        """Where a search begins: twice at the best so far, then at the best well shaken, then at a first plan."""
+        """Where a search begins: twice at the best so far, then at a plan with little work, then at a first plan; later
+        at the best well shaken as well. Where there are many jobs the second begins at the plan with little work."""
+        if number == (1 if len(view.work.jobs) > MANY else 2):
+            return view.starts[0]
         if number % 4 == 3:
             return view.first[number // 4 % len(view.first)]
         return shaken(view, view.sequences, self.rng) if number % 4 == 2 else view.sequences

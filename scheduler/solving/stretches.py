@@ -64,6 +64,18 @@ class Taking:
     closed: int
 
 
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """So many pieces of a part take a run on a press, in the stretch that opens at a working second."""
+
+    part: int
+    run: Run
+    press: int
+    opens: int
+    pieces: int
+    seconds: float  # of a platen a piece
+
+
 class Stretches(Relaxation):
     """The ordered problem with at most `most` changes. `due`: each part's latest working second, None without one."""
 
@@ -97,6 +109,22 @@ class Stretches(Relaxation):
         self.model.minimize(cost)
         found = self.bound(effort)
         return cutoff if found is None else min(cutoff, max(0.0, found / TENTH))
+
+    def cheapest(self, effort: float, cutoff: float) -> tuple[float, list[Taken]] | None:
+        """The cheapest of these plans that is found, its cost in seconds and what it does; None where there is none
+        for `cutoff`."""
+        cost = self.cost()
+        self.model.add(cost <= math.floor(TENTH * cutoff))
+        self.model.minimize(cost)
+        solver = self.solution(effort)
+        if solver is None:
+            return None
+        taken = [
+            Taken(t.part, t.run, t.stretch.press, solver.value(t.stretch.opens), pieces, t.platen / TENTH)
+            for t in self.takings
+            if (pieces := solver.value(t.pieces))
+        ]
+        return solver.objective_value / TENTH, taken
 
     def _stretches_of(self, press: int, most: int) -> list[_Stretch]:
         made: list[_Stretch] = []

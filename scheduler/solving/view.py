@@ -52,6 +52,11 @@ class View:
             self.value, self.sequences = table.value, sequences
         return table
 
+    def admit(self, more: Iterable[list[list[int]]]) -> None:
+        """Take further sequences among those to begin a search at."""
+        known = [*more, *self.starts]
+        self.starts = [sequences for _, sequences in _worth(self.estimator, known, start_cost)]
+
     @classmethod
     def of(cls, instance: Instance, jobs: int, rhythms: Rhythms | None = None) -> View:
         """Cut, and seed: the sweep's sequences, the best by the rough estimate first.

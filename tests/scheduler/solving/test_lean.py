@@ -2,18 +2,10 @@
 
 from __future__ import annotations
 
-import random
-from collections.abc import Callable
-from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any
 
-import pytest
-
-from scheduler.solving import corrected as corrections
-from scheduler.solving.efforts import EFFORTS
 from scheduler.solving.incumbent import Incumbent
-from scheduler.solving.moves import Sequences
 from scheduler.solving.view import View
 from tests.scheduler.solving.test_estimate import view_of
 
@@ -90,26 +82,3 @@ def test_searches_begin_where_there_are_few_changes() -> None:
     assert least_late is not None and begun is not None
     assert begun.late > least_late.late
     assert begun.work < 0.95 * least_late.work
-
-
-def test_with_many_jobs_a_correction_that_is_worse_is_left(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The search goes on from the best that was played, and believes of its orders what that came to."""
-    view, best = view_of("d1200"), Incumbent()
-    good, worse = view.first[0], view.first[1]
-    answers, begun = [good, worse, worse], []
-
-    def scripted(estimator: Any, now: Sequences, *rest: Any) -> list[Sequences]:
-        begun.append(now)
-        return [answers[len(begun) - 1]]
-
-    monkeypatch.setattr(corrections, "finalists", scripted)
-    effort = replace(EFFORTS["normal"], corrections=2)
-    never: Callable[[], bool] = lambda: False  # noqa: E731
-    corrections.corrected(view, best, effort, worse, random.Random(0), never)
-    assert begun == [worse, good, good]
-    table = view.play(best, "again", good, alone=True)
-    guess = view.estimator.run(good)
-    assert guess is not None
-    work = view.estimator.axis.work
-    done = [work(rough) + slip for rough, slip in zip(guess.order_finish, view.estimator.slip, strict=True)]
-    assert done == list(map(work, table.order_finish))

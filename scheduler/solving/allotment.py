@@ -1,0 +1,112 @@
+"""A first plan from the ordered problem (`stretches`): which press stands at which setting, and what goes where.
+
+It knows what changes of setting cost and what they save, over the whole day at once, as no rule that goes forward in
+time does. Within a stretch the work goes in the order of due times.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+
+from scheduler import calendar
+from scheduler.instance import Instance, Routes
+from scheduler.solving.axis import Axis
+from scheduler.solving.bounds import allowed, finish_floor
+from scheduler.solving.bundles import Place, jobs_at
+from scheduler.solving.loads import Part, least_parts
+from scheduler.solving.relaxation import opening_days
+from scheduler.solving.stretches import Stretches, Taken
+from scheduler.solving.view import View
+
+_MOST_CHANGES = 5
+_SHARE = 0.5  # of the effort that is left, for each number of changes
+_LEAST_EFFORT = 0.05  # deterministic seconds: less finds nothing
+
+_Operation = tuple[int, str, int]  # line, placement, number
+Allotment = Mapping[_Operation, Sequence[Place]]  # a place's key: when its pieces are begun, seconds
+
+
+def allotments(instance: Instance, routes: Routes, known: float, effort: float) -> list[Allotment]:
+    """Where everything goes with 0, 1, 2... changes of setting, each cheaper than the one before, the cheapest first.
+
+    None for days on which the shop opens more than once. `known`: the second goal of a plan in hand, seconds; nothing
+    dearer is looked for, and nothing that is late. `effort`: deterministic seconds for all of them.
+    """
+    if instance.standing is not None or opening_days(instance, known) > 1:
+        return []
+    parts, found = least_parts(instance, routes), list[Allotment]()
+    axis = Axis(calendar.shop_windows(instance.day))
+    floor, _ = finish_floor(instance, parts, known, axis.work(instance.begins), effort)
+    due = allowed(instance, parts, axis, 0.0)
+    for most in range(_MOST_CHANGES + 1):
+        ordered = Stretches(instance, parts, known, floor, most, due)
+        cheapest = ordered.cheapest(_SHARE * effort, known)
+        effort -= ordered.spent
+        if cheapest is not None:
+            known = cheapest[0] - 1
+            found.insert(0, _places(instance, parts, axis, cheapest[1]))
+        if (found and cheapest is None) or effort < _LEAST_EFFORT:
+            break
+    return found
+
+
+def allotted(view: View, allotment: Allotment) -> list[list[int]] | None:
+    """The sequences of a view's jobs; None where they go where they may not, or wait for each other for ever."""
+    places = {
+        task.index: allotment[task.line, task.placement, task.steps[0].operation.number] for task in view.instance.tasks
+    }
+    sequences = jobs_at(view.work, len(view.instance.presses), places)
+    fit = all(press in view.estimator.fits[job] for press, jobs in enumerate(sequences) for job in jobs)
+    return sequences if fit and view.estimator.run(sequences) is not None else None
+
+
+def _places(instance: Instance, parts: Sequence[Part], axis: Axis, taken: Iterable[Taken]) -> Allotment:
+    """Each line's share of its part, in the order in which the pieces are begun."""
+    shares: dict[tuple[int, int], list[Place]] = defaultdict(list)
+    for begins, item in sorted(_begun(instance, parts, axis, taken), key=lambda begun: begun[0]):
+        for number in range(item.run.first, item.run.last + 1):
+            shares[item.part, number].append(Place(begins, item.press, item.pieces))
+    return {
+        (line, part.placement, number + 1): _first(shares[index, number], instance.quantity(line), before)
+        for index, part in enumerate(parts)
+        for number in range(part.operations)
+        for line, before in _before(instance, part.lines)
+    }
+
+
+def _begun(
+    instance: Instance, parts: Sequence[Part], axis: Axis, taken: Iterable[Taken]
+) -> Iterable[tuple[int, Taken]]:
+    """When each would begin, seconds, if the work of a stretch went by due time."""
+
+    def urgency(item: Taken) -> tuple[float, int, int, int]:
+        part = parts[item.part]
+        return math.inf if part.due is None else part.due, part.ready, item.part, item.run.first
+
+    free: dict[int, float] = defaultdict(float)
+    for item in sorted(taken, key=lambda item: (item.opens, urgency(item))):
+        begins = max(free[item.press], axis.real(item.opens), parts[item.part].ready)
+        free[item.press] = begins + item.pieces * item.seconds / instance.presses[item.press].stations
+        yield int(begins), item
+
+
+def _before(instance: Instance, lines: Sequence[int]) -> Iterable[tuple[int, int]]:
+    """Each line with how many pieces of its part the lines before it have."""
+    count = 0
+    for line in lines:
+        yield line, count
+        count += instance.quantity(line)
+
+
+def _first(places: Sequence[Place], pieces: int, skip: int) -> list[Place]:
+    """The places of so many pieces after the first `skip`."""
+    found: list[Place] = []
+    for place in places:
+        mine = min(max(0, place.pieces - skip), pieces)
+        skip = max(0, skip - place.pieces)
+        pieces -= mine
+        if mine:
+            found.append(Place(place.key, place.press, mine))
+    return found
