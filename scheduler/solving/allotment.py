@@ -22,6 +22,7 @@ from scheduler.solving.view import View
 
 _MOST_CHANGES = 5
 _SHARE = 0.5  # of the effort that is left, for each number of changes
+_FLOOR_WORTH = 0.5  # deterministic seconds from which it is worth proving when no plan ends, which guides the search
 _LEAST_EFFORT = 0.05  # deterministic seconds: less finds nothing
 
 _Operation = tuple[int, str, int]  # line, placement, number
@@ -38,7 +39,9 @@ def allotments(instance: Instance, routes: Routes, known: float, effort: float) 
         return []
     parts, found = least_parts(instance, routes), list[Allotment]()
     axis = Axis(calendar.shop_windows(instance.day))
-    floor, _ = finish_floor(instance, parts, known, axis.work(instance.begins), effort)
+    floor = axis.work(instance.begins)
+    if effort >= _FLOOR_WORTH:
+        floor, _ = finish_floor(instance, parts, known, floor, effort)
     due = allowed(instance, parts, axis, 0.0)
     for most in range(_MOST_CHANGES + 1):
         ordered = Stretches(instance, parts, known, floor, most, due)

@@ -154,7 +154,8 @@ class _Solve:
         """A search of its own: the road of a level, by the clock, to the best programme."""
         view = self._start(default_chains(self.day, self.routes), self.effort)
         assert self.seconds is not None
-        self._allot(view, self.effort)
+        if len(view.work.jobs) > MANY:  # on small days the two had better begin far from each other
+            self._allot(view, self.effort)
         self._until_the_clock(view, self.effort)
         assert self.best.instance is not None
         return Found(tuple(self.best.instance.chains), self.best.programme, self.best.manner)
