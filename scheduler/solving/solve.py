@@ -154,8 +154,7 @@ class _Solve:
         """A search of its own: the road of a level, by the clock, to the best programme."""
         view = self._start(default_chains(self.day, self.routes), self.effort)
         assert self.seconds is not None
-        if len(view.work.jobs) > MANY:  # on small days the two had better begin far from each other
-            self._allot(view, self.effort)
+        self._allot(view, self.effort)
         self._until_the_clock(view, self.effort)
         assert self.best.instance is not None
         return Found(tuple(self.best.instance.chains), self.best.programme, self.best.manner)
@@ -251,10 +250,12 @@ class _Solve:
 
     def _allot(self, view: View, effort: Effort) -> None:
         """Play what the ordered problem would do; searches may begin there."""
+        many = len(view.work.jobs) > MANY
+        if self.seconds is not None and not many:
+            return  # searches of a second each come to no more from there
         spare = effort.allot if self.seconds is None else min(effort.allot, _ALLOT * self.seconds)
         found = allotments(view.instance, self.routes, self.best.value[2], spare)
         sequences = [mine for a in found if (mine := allotted(view, a)) is not None]
-        many = len(view.work.jobs) > MANY
         for mine in sequences:
             if many:
                 view.estimator.compare(mine, view.play(self.best, "ordered problem", mine))
@@ -319,7 +320,7 @@ class _Solve:
 
     def _afar(self, view: View, number: int) -> list[list[int]]:
         """Where a long search begins."""
-        near = self._near(view) if number == 0 else None
+        near = self._near(view) if number == 0 and len(view.work.jobs) > MANY else None
         if near is not None:
             return near
         if number % 3 == 0:
@@ -357,7 +358,7 @@ class _Solve:
     def _from(self, view: View, number: int) -> list[list[int]]:
         """Where a search begins: twice at the best so far, then at a plan with little work, then at a first plan; later
         at the best well shaken as well. Where there are many jobs the second begins at the plan with little work."""
-        if number == (1 if len(view.work.jobs) > MANY else 2):
+        if self.allotments and number == (1 if len(view.work.jobs) > MANY else 2):
             return view.starts[0]
         if number % 4 == 3:
             return view.first[number // 4 % len(view.first)]
