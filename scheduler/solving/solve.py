@@ -27,6 +27,7 @@ from scheduler.solving.local import finalists
 from scheduler.solving.paces import Rhythms
 from scheduler.solving.partner import Found, Partner
 from scheduler.solving.polishing import Polishing
+from scheduler.solving.steps import LARGE
 from scheduler.solving.view import View, shaken
 from scheduler.timetable.dispatch import dispatch
 from scheduler.timetable.polish import polish
@@ -40,7 +41,6 @@ _LEAST_LONG = 0.1  # seconds
 _AFTER = 0.6  # of what is left of the time a last search takes so much, for what comes after it
 # shares of the clock's time: after the first the best is put right to the second beside the search, in the last alone
 _FIRST, _LAST = 0.3, 0.15
-_LARGE = 3000  # operations: of so many the search gains more in the same time
 # shares of the clock's time that a second search is at work beside the first; and the least, in seconds, it is worth
 _BESIDE, _BESIDE_LARGE, _WORTH = 0.7, 0.9, 2.0
 _ALLOT = 0.07  # of the clock's time for the ordered problem
@@ -100,7 +100,7 @@ class _Solve:
         self.polishing: Polishing | None = None
         self.partner: Partner | None = None
         self.least = least_operations(day, routes)
-        self.large = sum(op.pieces for op in self.least) > _LARGE
+        self.large = sum(op.pieces for op in self.least) > LARGE
         self.best = Incumbent(tell)
         self.rhythms = {played: Rhythms(played) for played in (True, False)}
         self.tell_bound = tell_bound
@@ -226,8 +226,8 @@ class _Solve:
     def _start(self, chains: Sequence[Chain], effort: Effort) -> View:
         view = self._view(chains, effort)
         if self.best.table is not None:
-            mine = view.sequences_of(self.best.table)
-            if view.estimator.run(mine) is not None:
+            mine = view.retold(self.best.table)
+            if mine is not None:
                 view.play(self.best, "again", mine)
         for number, sequences in enumerate(view.first[: 1 + _SEEDS]):
             if number and self.stop():
@@ -319,7 +319,7 @@ class _Solve:
         return max(_LEAST_LONG, min(share * self.seconds, _AFTER * left))
 
     def _afar(self, view: View, number: int) -> list[list[int]]:
-        """Where a long search begins."""
+        """Where a long search begins; where there are many jobs the first at what is nearest to the best."""
         near = self._near(view) if number == 0 and len(view.work.jobs) > MANY else None
         if near is not None:
             return near
@@ -331,8 +331,7 @@ class _Solve:
         """The nearest to being the best of all that was played, in this view's jobs; None where they don't say it."""
         if self.best.near is None or self.best.near[0].chains != view.instance.chains:
             return None
-        mine = view.sequences_of(self.best.near[1])
-        return mine if view.estimator.run(mine) is not None else None
+        return view.retold(self.best.near[1])
 
     def _late_bound_again(self, instance: Instance) -> None:
         """Where something stays late, it is worth more effort to prove that it has to be."""

@@ -19,7 +19,7 @@ from scheduler.timetable.record import Timetable
 
 # by the clock, and by effort: they end far from each other, and which to go on from matters more than their length
 _SEARCHES, _BY_EFFORT = 3, 2
-_LARGE = 3000  # loadings of a piece: of so many one long search is worth more
+LARGE = 3000  # pressings of a piece: of so many one long search is worth more
 _FAIR = 200.0  # seconds of work, the heat they begin at: little enough to keep the settings they begin with
 _LATE = 1.0  # seconds of work that a weighted late second counts where one is chosen: steps take it away
 _SHORTER, _LEAST = 8, 300  # a step takes a share of the moves, but so many at the least
@@ -44,16 +44,16 @@ def by_steps(
     moves = effort.moves * len(view.work.jobs)
     table, now = _searched(view, best, start, ENDLESS if seconds else moves, rng, stop, seconds)
     view.estimator.learn(now, table)
-    mine = clock(_STEPPING * seconds) if seconds else None
+    passed = clock(_STEPPING * seconds) if seconds else None
     few, number = (_MOVES if seconds else max(_LEAST, moves // _SHORTER)), 0
-    while (share := mine() if mine else number / max(1, effort.steps)) < 1 and not stop():
+    while (share := passed() if passed else number / max(1, effort.steps)) < 1 and not stop():
         dear = _DEAR[int(share * len(_DEAR))]
         view.estimator.draw_in(_CLEAR * (1 + number % 3))
-        view.estimator.anchor(now, table)
         (new,) = finalists(view.estimator, now, few, rng, 1, stop, hot=_MILD, dear=dear)
         played = view.play(best, "step", new, alone=True)
         if _worth(played, dear) <= _worth(table, dear):
             table, now = played, new
+            view.estimator.anchor(now, table)
         number += 1
 
 
@@ -69,7 +69,7 @@ def _searched(
     """The best of a few searches, as they are when they are played."""
     found: list[_Played] = []
     count = _SEARCHES if seconds else _BY_EFFORT
-    for _ in range(1 if view.loads > _LARGE else count):
+    for _ in range(1 if view.loads > LARGE else count):
         passed = clock(seconds) if seconds else None
         (new,) = finalists(view.estimator, start, moves, rng, 1, stop, passed, _FAIR)
         found.append((view.play(best, "search", new, alone=True), new))

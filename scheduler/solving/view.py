@@ -44,6 +44,11 @@ class View:
             places[loading.script.task.index].append(Place(loading.start, loading.press, len(loading.pieces)))
         return jobs_at(self.work, len(self.instance.presses), places)
 
+    def retold(self, table: Timetable) -> list[list[int]] | None:
+        """The same; None where jobs cut so would wait for each other for ever."""
+        sequences = self.sequences_of(table)
+        return sequences if self.estimator.run(sequences) is not None else None
+
     def play(self, best: Incumbent, stage: str, sequences: list[list[int]], alone: bool = False) -> Timetable:
         """Play sequences; they become the view's own where they are better. `alone`: in one manner of serving, unless
         they are the best yet."""

@@ -13,7 +13,7 @@ from scheduler.solving import steps
 from scheduler.solving.efforts import EFFORTS
 from scheduler.solving.incumbent import Incumbent
 from scheduler.solving.moves import Sequences
-from tests.scheduler.solving.test_lean import view_of
+from tests.scheduler.solving.test_estimate import view_of
 
 NEVER: Callable[[], bool] = lambda: False  # noqa: E731
 
