@@ -14,19 +14,18 @@ from scheduler import calendar
 from scheduler.instance import Instance, Routes
 from scheduler.solving.axis import Axis
 from scheduler.solving.bounds import allowed, finish_floor
-from scheduler.solving.bundles import Place, jobs_at
+from scheduler.solving.bundles import Place
 from scheduler.solving.loads import Part, least_parts
 from scheduler.solving.relaxation import opening_days
 from scheduler.solving.stretches import Stretches, Taken
-from scheduler.solving.view import View
+from scheduler.solving.view import Operation
 
 _MOST_CHANGES = 5
 _SHARE = 0.5  # of the effort that is left, for each number of changes
 _FLOOR_WORTH = 0.5  # deterministic seconds from which it is worth proving when no plan ends, which guides the search
 _LEAST_EFFORT = 0.05  # deterministic seconds: less finds nothing
 
-_Operation = tuple[int, str, int]  # line, placement, number
-Allotment = Mapping[_Operation, Sequence[Place]]  # a place's key: when its pieces are begun, seconds
+Allotment = Mapping[Operation, Sequence[Place]]  # a place's key: when its pieces are begun, seconds
 
 
 def allotments(instance: Instance, routes: Routes, known: float, effort: float) -> list[Allotment]:
@@ -53,16 +52,6 @@ def allotments(instance: Instance, routes: Routes, known: float, effort: float) 
         if (found and cheapest is None) or effort < _LEAST_EFFORT:
             break
     return found
-
-
-def allotted(view: View, allotment: Allotment) -> list[list[int]] | None:
-    """The sequences of a view's jobs; None where they go where they may not, or wait for each other for ever."""
-    places = {
-        task.index: allotment[task.line, task.placement, task.steps[0].operation.number] for task in view.instance.tasks
-    }
-    sequences = jobs_at(view.work, len(view.instance.presses), places)
-    fit = all(press in view.estimator.fits[job] for press, jobs in enumerate(sequences) for job in jobs)
-    return sequences if fit and view.estimator.run(sequences) is not None else None
 
 
 def _places(instance: Instance, parts: Sequence[Part], axis: Axis, taken: Iterable[Taken]) -> Allotment:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
@@ -20,12 +21,31 @@ Progress = Callable[[str, Timetable], None]
 Kept = tuple[Timetable | None, Programme, Instance | None, Manner]
 
 
+class Leisure:
+    """A share of the time that passes from now on, for something that is worth no more."""
+
+    def __init__(self, share: float) -> None:
+        self.share, self.began, self.spent = share, time.monotonic(), 0.0
+
+    @property
+    def left(self) -> bool:
+        """Whether there is time for it."""
+        return self.spent <= self.share * (time.monotonic() - self.began)
+
+    def spend(self, what: Callable[[], object]) -> None:
+        """Do it, and count the time it takes."""
+        began = time.monotonic()
+        what()
+        self.spent += time.monotonic() - began
+
+
 @dataclass
 class Incumbent:
     """A timetable, the programme and the instance it was played from. `offer` takes what is better, only that.
 
     `near`: what was played with the least work where a weighted late second counts as one of work, and its instance: a
-    little late, it may be mended for less than the best has.
+    little late, it may be mended for less than the best has. `leisure`: by the clock, what other manners of serving may
+    take of it; the best is `owed` a playing in these, and gets it when there is time.
     """
 
     tell: Progress = lambda stage, table: None
@@ -35,6 +55,8 @@ class Incumbent:
     manner: Manner = MANNERS[0]
     seen: dict[tuple[Programme, bool], tuple[Instance, Timetable]] = field(default_factory=dict, repr=False)
     near: tuple[Instance, Timetable] | None = None
+    leisure: Leisure | None = None
+    owed: tuple[Instance, Programme] | None = field(default=None, repr=False)
     history: list[tuple[str, tuple[int, float, float]]] = field(default_factory=list)
 
     @property
@@ -69,12 +91,25 @@ class Incumbent:
         small = sum(instance.quantity(task.line) for task in instance.tasks) <= _MANY
         before = self.value
         table = self._in_manner(stage, instance, plan, self.manner)
-        if small and (self._near(table) if not alone else table.value < before):
-            others = [self._in_manner(stage, instance, plan, manner) for manner in MANNERS if manner != self.manner]
-            table = min([table, *others], key=lambda t: t.value)
+        if small and self.leisure is not None:
+            if table.value < before:
+                self.owed = instance, plan
+            self._pay(stage, self.leisure)
+        elif small and (self._near(table) if not alone else table.value < before):
+            table = min(table, self._in_others(stage, instance, plan), key=lambda t: t.value)
         if small:
             self.seen[key] = instance, table
         return table
+
+    def _pay(self, stage: str, leisure: Leisure) -> None:
+        """Play what is owed it in the other manners, if there is time for that."""
+        if self.owed is not None and leisure.left:
+            (instance, plan), self.owed = self.owed, None
+            leisure.spend(lambda: self._in_others(stage, instance, plan))
+
+    def _in_others(self, stage: str, instance: Instance, plan: Programme) -> Timetable:
+        others = [manner for manner in MANNERS if manner != self.manner]
+        return min((self._in_manner(stage, instance, plan, manner) for manner in others), key=lambda t: t.value)
 
     def _in_manner(self, stage: str, instance: Instance, plan: Programme, manner: Manner) -> Timetable:
         table = dispatch(instance, plan, manner)

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from models.day import Day
 from scheduler.instance import Chain, Instance, Routes
-from scheduler.solving.allotment import Allotment, allotments, allotted
+from scheduler.solving.allotment import Allotment, allotments
 from scheduler.solving.bounds import Bound, work_bound
 from scheduler.solving.chains import alternatives, default_chains
 from scheduler.solving.climb import climb
@@ -19,11 +19,11 @@ from scheduler.solving.corrected import MANY, corrected, margin
 from scheduler.solving.efforts import Effort
 from scheduler.solving.estimate import Estimator
 from scheduler.solving.improve import neighbourhoods
-from scheduler.solving.incumbent import Incumbent, Kept, Progress, programme_of
+from scheduler.solving.incumbent import Incumbent, Kept, Leisure, Progress, programme_of
 from scheduler.solving.late_bound import late_bound
 from scheduler.solving.least import hopeless, least_operations
 from scheduler.solving.loads import least_parts
-from scheduler.solving.local import finalists
+from scheduler.solving.local import WARM, finalists
 from scheduler.solving.paces import Rhythms
 from scheduler.solving.partner import Found, Partner
 from scheduler.solving.polishing import Polishing
@@ -43,6 +43,7 @@ _AFTER = 0.6  # of what is left of the time a last search takes so much, for wha
 _FIRST, _LAST = 0.3, 0.15
 # shares of the clock's time that a second search is at work beside the first; and the least, in seconds, it is worth
 _BESIDE, _BESIDE_LARGE, _WORTH = 0.7, 0.9, 2.0
+_MANNERS = 0.15  # of the clock's time for playing the best in further manners of serving
 _ALLOT = 0.07  # of the clock's time for the ordered problem
 _WELL = 30  # kicks that shake a plan well
 _SURE = 0.5  # seconds: closer than this to its bound a plan is as good as any
@@ -101,7 +102,7 @@ class _Solve:
         self.partner: Partner | None = None
         self.least = least_operations(day, routes)
         self.large = sum(op.pieces for op in self.least) > LARGE
-        self.best = Incumbent(tell)
+        self.best = Incumbent(tell, leisure=Leisure(_MANNERS) if seconds is not None else None)
         self.rhythms = {played: Rhythms(played) for played in (True, False)}
         self.tell_bound = tell_bound
         self.bounds = (0.0, 0.0)
@@ -245,7 +246,7 @@ class _Solve:
         if self.believed is not None:
             view.estimator.believe(self.believed)
         self.believed = view.estimator
-        view.admit(sequences for a in self.allotments if (sequences := allotted(view, a)) is not None)
+        view.admit(sequences for a in self.allotments if (sequences := view.placed(a)) is not None)
         return view
 
     def _allot(self, view: View, effort: Effort) -> None:
@@ -255,7 +256,7 @@ class _Solve:
             return  # searches of a second each come to no more from there
         spare = effort.allot if self.seconds is None else min(effort.allot, _ALLOT * self.seconds)
         found = allotments(view.instance, self.routes, self.best.value[2], spare)
-        sequences = [mine for a in found if (mine := allotted(view, a)) is not None]
+        sequences = [mine for a in found if (mine := view.placed(a)) is not None]
         for mine in sequences:
             if many:
                 view.estimator.compare(mine, view.play(self.best, "ordered problem", mine))
@@ -306,7 +307,6 @@ class _Solve:
             if view.value < climbed:
                 climb(view, self.best, effort.plays, self.rng, self.stop)
                 climbed = view.value
-            neighbourhoods(self.best, view, effort, self.seed + number, self.stop)
             number += 1
         self._proven()
 
@@ -348,10 +348,12 @@ class _Solve:
             corrected(view, self.best, effort, self._from(view, number), self.rng, self.stop)
 
     def _glance(self, view: View, effort: Effort) -> None:
-        """One short search, to see whether a view is worth more."""
+        """One short search from the best so far as it goes in this view, to see whether the view is worth more."""
+        assert self.best.table is not None
+        start = view.retold(self.best.table) or view.sequences
         view.estimator.draw_in(margin(view))
         moves = effort.moves * len(view.work.jobs) // 3
-        for sequences in finalists(view.estimator, view.sequences, moves, self.rng, 1, self.stop):
+        for sequences in (start, *finalists(view.estimator, start, moves, self.rng, 1, self.stop, hot=WARM)):
             view.play(self.best, "other route", sequences)
 
     def _from(self, view: View, number: int) -> list[list[int]]:
@@ -364,7 +366,7 @@ class _Solve:
         return shaken(view, view.sequences, self.rng) if number % 4 == 2 else view.sequences
 
     def _other_chains(self, view: View, effort: Effort) -> View:
-        """Other routes and other ways to share loadings, for the heaviest designs first."""
+        """Other routes and other ways to share loadings, what promises most first."""
         now = list(view.instance.chains)
         for lines, chain in alternatives(self.day, self.routes, now)[: effort.chains]:
             if self.stop():
@@ -372,7 +374,6 @@ class _Solve:
             trial = [chain if n in lines else c for n, c in enumerate(now)]
             other = self._view(trial, effort)
             before = self.best.value
-            other.play(self.best, "other route", other.sequences)
             self._glance(other, effort)
             if self.best.value < before:
                 now, view = trial, other

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import random
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from scheduler.instance import Instance
 from scheduler.solving.bundles import Place, Work, cut, jobs_at
@@ -17,6 +17,8 @@ from scheduler.solving.rough import Estimate
 from scheduler.solving.seed import seeds
 from scheduler.solving.settings import Settings
 from scheduler.timetable.record import Timetable
+
+Operation = tuple[int, str, int]  # line, placement, number
 
 
 @dataclass
@@ -37,17 +39,29 @@ class View:
         """How many loadings of a single piece there are."""
         return sum(self.instance.quantity(task.line) for task in self.instance.tasks)
 
-    def sequences_of(self, table: Timetable) -> list[list[int]]:
-        """A timetable as jobs: each goes where the first of its pieces went, in the order of those loadings."""
-        places: dict[int, list[Place]] = defaultdict(list)
-        for loading in sorted(table.loadings, key=lambda x: x.start):
-            places[loading.script.task.index].append(Place(loading.start, loading.press, len(loading.pieces)))
-        return jobs_at(self.work, len(self.instance.presses), places)
+    def placed(self, places: Mapping[Operation, Sequence[Place]]) -> list[list[int]] | None:
+        """The sequences in which each operation's pieces go to its places, or to another press where they may not; None
+        where they would wait for each other for ever."""
+        mine: dict[int, list[Place]] = {}
+        for task in self.instance.tasks:
+            key = task.line, task.placement, task.steps[0].operation.number
+            if key in places:
+                mine[task.index] = [
+                    place if place.press in task.fits else replace(place, press=min(task.fits)) for place in places[key]
+                ]
+        sequences = jobs_at(self.work, len(self.instance.presses), mine)
+        return sequences if self.estimator.run(sequences) is not None else None
 
     def retold(self, table: Timetable) -> list[list[int]] | None:
-        """The same; None where jobs cut so would wait for each other for ever."""
-        sequences = self.sequences_of(table)
-        return sequences if self.estimator.run(sequences) is not None else None
+        """A timetable as jobs: each goes where the first of its pieces went, in the order of those loadings. None where
+        jobs cut so would wait for each other for ever."""
+        places: dict[Operation, list[Place]] = defaultdict(list)
+        for loading in sorted(table.loadings, key=lambda x: x.start):
+            task = loading.script.task
+            for step in task.steps:
+                place = Place(loading.start, loading.press, len(loading.pieces))
+                places[task.line, task.placement, step.operation.number].append(place)
+        return self.placed(places)
 
     def play(self, best: Incumbent, stage: str, sequences: list[list[int]], alone: bool = False) -> Timetable:
         """Play sequences; they become the view's own where they are better. `alone`: in one manner of serving, unless

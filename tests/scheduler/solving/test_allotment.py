@@ -9,7 +9,7 @@ import pytest
 from models.day import Day
 from scheduler.breakdown import break_down
 from scheduler.instance import Instance
-from scheduler.solving.allotment import allotments, allotted
+from scheduler.solving.allotment import allotments
 from scheduler.solving.chains import default_chains
 from scheduler.solving.efforts import EFFORTS
 from scheduler.solving.incumbent import Incumbent
@@ -77,7 +77,7 @@ def test_it_can_be_played_with_every_job_once(name: str) -> None:
     found = allotments(instance, break_down(made), KNOWN, EFFORT)
     assert found
     for allotment in found:
-        sequences = allotted(view, allotment)
+        sequences = view.placed(allotment)
         assert sequences is not None
         assert Counter(j for jobs in sequences for j in jobs) == Counter(range(len(view.work.jobs)))
         table = view.play(Incumbent(), "ordered problem", sequences)
@@ -97,7 +97,7 @@ def test_it_is_one_of_the_plans_tried() -> None:
     instance = instance_of(made)
     view, best = View.of(instance, 50), Incumbent()
     (cheapest, *_) = allotments(instance, break_down(made), KNOWN, EFFORT)
-    sequences = allotted(view, cheapest)
+    sequences = view.placed(cheapest)
     assert sequences is not None
     table = view.play(best, "ordered problem", sequences)
     assert table.value[:2] == (0, 0)
