@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from scheduler.instance import Instance
 from scheduler.solving.bundles import Work
@@ -19,6 +20,14 @@ _NEAR_LATE, _NEAR_WORK = 3600, 1.02  # how much worse, in weighted seconds and a
 
 Progress = Callable[[str, Timetable], None]
 Kept = tuple[Timetable | None, Programme, Instance | None, Manner]
+
+
+class _Seen(NamedTuple):
+    """What a programme came to; `whole`: in every manner in which it was worth playing."""
+
+    instance: Instance
+    table: Timetable
+    whole: bool
 
 
 class Leisure:
@@ -53,7 +62,7 @@ class Incumbent:
     programme: Programme = ()
     instance: Instance | None = None
     manner: Manner = MANNERS[0]
-    seen: dict[tuple[Programme, bool], tuple[Instance, Timetable]] = field(default_factory=dict, repr=False)
+    seen: dict[Programme, _Seen] = field(default_factory=dict, repr=False)
     near: tuple[Instance, Timetable] | None = None
     leisure: Leisure | None = None
     owed: tuple[Instance, Programme] | None = field(default=None, repr=False)
@@ -85,20 +94,21 @@ class Incumbent:
         """Dispatch a programme and offer what comes of it, in every manner where that is promising; the best of
         them comes back. Large days are played only in the manner that was best so far; `alone`: any day.
         """
-        key = plan, alone
-        if key in self.seen and self.seen[key][0] is instance:
-            return self.seen[key][1]
+        seen = self.seen.get(plan)
+        if seen is not None and seen.instance is instance and (alone or seen.whole):
+            return seen.table
         small = sum(instance.quantity(task.line) for task in instance.tasks) <= _MANY
         before = self.value
         table = self._in_manner(stage, instance, plan, self.manner)
+        best = table.value < before
         if small and self.leisure is not None:
-            if table.value < before:
+            if best:
                 self.owed = instance, plan
             self._pay(stage, self.leisure)
-        elif small and (self._near(table) if not alone else table.value < before):
+        elif small and (self._near(table) if not alone else best):
             table = min(table, self._in_others(stage, instance, plan), key=lambda t: t.value)
         if small:
-            self.seen[key] = instance, table
+            self.seen[plan] = _Seen(instance, table, best or not alone)
         return table
 
     def _pay(self, stage: str, leisure: Leisure) -> None:

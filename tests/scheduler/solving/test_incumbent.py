@@ -53,8 +53,24 @@ def test_without_a_clock_the_best_is_played_in_all(counted: Counter[Any]) -> Non
     """As often as there are manners, for a first plan is the best there is."""
     view = View.of(instance_of(random_day(3)), 30)
     plan = programme_of(view.settings, view.work, view.first[0])
-    Incumbent().play("seed", view.instance, plan)
+    best = Incumbent()
+    table = best.play("seed", view.instance, plan)
     assert counted == {plan: len(MANNERS)}
+    assert best.play("climb", view.instance, plan) is best.play("search", view.instance, plan, alone=True) is table
+    assert counted == {plan: len(MANNERS)}  # what was played in all is not played again
+
+
+def test_what_was_played_in_one_manner_is_played_again_where_all_are_asked_for(counted: Counter[Any]) -> None:
+    """A search plays what is not the best in one manner; where it is asked for again, that will not do."""
+    view = View.of(instance_of(random_day(3)), 30)
+    plan = programme_of(view.settings, view.work, view.first[0])
+    best = Incumbent()
+    best.play("seed", view.instance, plan)
+    best.seen.clear()
+    best.play("search", view.instance, plan, alone=True)
+    assert counted == {plan: len(MANNERS) + 1}
+    best.play("climb", view.instance, plan)
+    assert counted == {plan: 2 * len(MANNERS) + 1}
 
 
 def test_leisure_is_a_share_of_the_time() -> None:
