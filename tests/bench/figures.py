@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import string
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
@@ -24,7 +25,9 @@ due times, its answer played by the same dispatch with the best settings for it.
 
 def write_figures(path: Path, done: Sequence[Figures]) -> None:
     """Write the tables of all runs."""
-    parts = [_HEAD, _machines(done), "## Plans", _table(_PLAN, map(_plan, done))]
+    letters = _letters(done)
+    plans = ([*_plan(found), letters[_machine(found)]] for found in done)
+    parts = [_HEAD, _machines(done), "## Plans", _table(_PLAN, plans)]
     parts += ["## Beside the habit and a library", _table(_BESIDE, map(_beside, done))]
     parts += ["## What is asked of them", _table(_ASKED, (row for found in done for row in _asked(found)))]
     path.write_text("\n\n".join(parts) + "\n", encoding="utf-8")
@@ -33,19 +36,27 @@ def write_figures(path: Path, done: Sequence[Figures]) -> None:
 _PLAN = (
     "day", "seed", "pieces", "orders", "bundles, jobs", "effort", "clock s", "first plan s", "last gain s", "in all s",
     "MB", "late min (seed's)", "late bound", "finish min", "changes", "change min", "peel wait", "work min",
-    "work of all runs", "bound", "gap", "findings", "load",
+    "work of all runs", "bound", "gap", "findings", "load", "machine",
 )  # fmt: skip
 _BESIDE = ("day", "seed", "", "late min", "finish min", "changes", "work min", "findings", "note")
 _ASKED = ("day", "seed", "asked", "came", "")
 
 
-def _machines(done: Sequence[Figures]) -> str:
-    told = dict.fromkeys(
-        f"{f['cpu']}, {f['cores']} cores shared with other work (load beside each run), Python {f['python']}, "
-        f"OR-Tools {f['ortools']}, {f['date']}."
-        for f in done
+def _machine(found: Figures) -> str:
+    return (
+        f"{found['cpu']}, {found['cores']} cores shared with other work (load beside each run), "
+        f"Python {found['python']}, OR-Tools {found['ortools']}, {found['date']}."
     )
-    return "\n".join(told)
+
+
+def _letters(done: Sequence[Figures]) -> dict[str, str]:
+    """A letter for each machine and date."""
+    machines = dict.fromkeys(_machine(found) for found in done)
+    return dict(zip(machines, string.ascii_uppercase, strict=False))
+
+
+def _machines(done: Sequence[Figures]) -> str:
+    return "\n".join(f"- {letter}: {machine}" for machine, letter in _letters(done).items())
 
 
 def _plan(found: Figures) -> list[str]:
