@@ -12,7 +12,6 @@ from scheduler.solving.moves import Sequences
 from scheduler.solving.steps import by_steps
 from scheduler.solving.view import View
 
-MANY = 100  # jobs: of so many some are always late
 # shares by which due times are drawn in, search by search: where paces are played, and where a formula gives them
 _CLOSE, _ROUGH = (0.0, 0.015, 0.0), (0.06, 0.12, 0.0)
 _SHORTER = 4  # a search that corrects takes a share of the moves
@@ -43,7 +42,7 @@ def corrected(
     `seconds`: by the clock, what the first search takes, and each of the others a share of, whatever the moves.
     """
     view.estimator.forget()
-    if len(view.work.jobs) > MANY:
+    if view.many:
         by_steps(view, best, effort, now, rng, stop, seconds)
         return
     moves_once = effort.moves * len(view.work.jobs)

@@ -15,7 +15,7 @@ from scheduler.solving.allotment import Allotment, allotments
 from scheduler.solving.bounds import Bound, work_bound
 from scheduler.solving.chains import alternatives, default_chains
 from scheduler.solving.climb import climb
-from scheduler.solving.corrected import MANY, corrected, margin
+from scheduler.solving.corrected import corrected, margin
 from scheduler.solving.efforts import Effort
 from scheduler.solving.estimate import Estimator
 from scheduler.solving.improve import neighbourhoods
@@ -251,14 +251,13 @@ class _Solve:
 
     def _allot(self, view: View, effort: Effort) -> None:
         """Play what the ordered problem would do; searches may begin there."""
-        many = len(view.work.jobs) > MANY
-        if self.seconds is not None and not many:
+        if self.seconds is not None and not view.many:
             return  # searches of a second each come to no more from there
         spare = effort.allot if self.seconds is None else min(effort.allot, _ALLOT * self.seconds)
         found = allotments(view.instance, self.routes, self.best.value[2], spare)
         sequences = [mine for a in found if (mine := view.placed(a)) is not None]
         for mine in sequences:
-            if many:
+            if view.many:
                 view.estimator.compare(mine, view.play(self.best, "ordered problem", mine))
             else:  # the view keeps its own best: a search from there and one from here end far from each other
                 self.best.play("ordered problem", view.instance, programme_of(view.settings, view.work, mine))
@@ -313,14 +312,13 @@ class _Solve:
     def _long(self, view: View) -> float:
         """Seconds a long search takes."""
         assert self.seconds is not None
-        many = len(view.work.jobs) > MANY
-        share = _LONG_OF_LARGE if self.large else _LONG_OF_MANY if many else _LONG
+        share = _LONG_OF_LARGE if self.large else _LONG_OF_MANY if view.many else _LONG
         left = self.seconds * self._end() - (time.monotonic() - self.began)
         return max(_LEAST_LONG, min(share * self.seconds, _AFTER * left))
 
     def _afar(self, view: View, number: int) -> list[list[int]]:
         """Where a long search begins; where there are many jobs the first at what is nearest to the best."""
-        near = self._near(view) if number == 0 and len(view.work.jobs) > MANY else None
+        near = self._near(view) if number == 0 and view.many else None
         if near is not None:
             return near
         if number % 3 == 0:
@@ -359,7 +357,7 @@ class _Solve:
     def _from(self, view: View, number: int) -> list[list[int]]:
         """Where a search begins: twice at the best so far, then at a plan with little work, then at a first plan; later
         at the best well shaken as well. Where there are many jobs the second begins at the plan with little work."""
-        if self.allotments and number == (1 if len(view.work.jobs) > MANY else 2):
+        if self.allotments and number == (1 if view.many else 2):
             return view.starts[0]
         if number % 4 == 3:
             return view.first[number // 4 % len(view.first)]

@@ -18,6 +18,8 @@ from scheduler.solving.seed import seeds
 from scheduler.solving.settings import Settings
 from scheduler.timetable.record import Timetable
 
+_MANY = 100  # jobs: of so many some are always late
+
 Operation = tuple[int, str, int]  # line, placement, number
 
 
@@ -33,6 +35,11 @@ class View:
     first: list[list[list[int]]]  # first plans, the best by the rough estimate first
     starts: list[list[list[int]]]  # the same, the best to begin a search at first
     value: tuple[float, float, float] = (float("inf"), float("inf"), float("inf"))
+
+    @property
+    def many(self) -> bool:
+        """Whether there are many jobs."""
+        return len(self.work.jobs) > _MANY
 
     @property
     def loads(self) -> int:
