@@ -1,4 +1,5 @@
-"""A first plan from the ordered problem (`stretches`): which press stands at which setting, and what goes where.
+"""A first plan from the ordered problem (`stretches`): which press stands at which setting, what goes where, and which
+way each line goes for that (`courses`).
 
 It knows what changes of setting cost and what they save, over the whole day at once, as no rule that goes forward in
 time does. Within a stretch the work goes in the order of due times.
@@ -9,12 +10,14 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 
 from scheduler import calendar
-from scheduler.instance import Instance, Routes
+from scheduler.instance import Chain, Instance, Routes
 from scheduler.solving.axis import Axis
 from scheduler.solving.bounds import allowed, finish_floor
 from scheduler.solving.bundles import Place
+from scheduler.solving.courses import courses
 from scheduler.solving.loads import Part, least_parts
 from scheduler.solving.relaxation import opening_days
 from scheduler.solving.stretches import Stretches, Taken
@@ -22,42 +25,60 @@ from scheduler.solving.view import Operation
 
 _MOST_CHANGES = 5
 _SHARE = 0.5  # of the effort that is left, for each number of changes
+_KEPT, _NEAR = 5, 1.05  # so many of those on the way to the cheapest, and how many times its cost they may have
 _FLOOR_WORTH = 0.5  # deterministic seconds from which it is worth proving when no plan ends, which guides the search
 _LEAST_EFFORT = 0.05  # deterministic seconds: less finds nothing
 
-Allotment = Mapping[Operation, Sequence[Place]]  # a place's key: when its pieces are begun, seconds
+_Places = dict[Operation, list[Place]]
 
 
-def allotments(instance: Instance, routes: Routes, known: float, effort: float) -> list[Allotment]:
-    """Where everything goes with 0, 1, 2... changes of setting, each cheaper than the one before, the cheapest first.
+@dataclass(frozen=True)
+class Allotment:
+    """Where the pieces of each operation go, by when they are begun (a place's key, seconds), and each line's chain."""
+
+    places: Mapping[Operation, Sequence[Place]]
+    chains: tuple[Chain, ...]
+
+
+def allotments(instance: Instance, routes: Routes, known: float, effort: float, loss: float = 1.0) -> list[Allotment]:
+    """Where everything might go with 0, 1, 2... changes of setting, the cheapest first.
 
     None for days on which the shop opens more than once. `known`: the second goal of a plan in hand, seconds; nothing
-    dearer is looked for, and nothing that is late. `effort`: deterministic seconds for all of them.
+    dearer is looked for, and nothing that is late. `effort`: deterministic seconds for all of them. `loss`: how many
+    times longer than they must pieces are taken to lie on platens, for want of hands or of pieces.
     """
     if instance.standing is not None or opening_days(instance, known) > 1:
         return []
-    parts, found = least_parts(instance, routes), list[Allotment]()
+    parts, found = least_parts(instance, routes), list[tuple[float, list[Taken]]]()
     axis = Axis(calendar.shop_windows(instance.day))
     floor = axis.work(instance.begins)
     if effort >= _FLOOR_WORTH:
         floor, _ = finish_floor(instance, parts, known, floor, effort)
     due = allowed(instance, parts, axis, 0.0)
     for most in range(_MOST_CHANGES + 1):
-        ordered = Stretches(instance, parts, known, floor, most, due)
-        cheapest = ordered.cheapest(_SHARE * effort, known)
+        ordered = Stretches(instance, parts, known, floor, most, due, loss)
+        met = ordered.cheapest(_SHARE * effort, known)
         effort -= ordered.spent
-        if cheapest is not None:
-            known = cheapest[0] - 1
-            found.insert(0, _places(instance, parts, axis, cheapest[1]))
-        if (found and cheapest is None) or effort < _LEAST_EFFORT:
+        if met:
+            known = met[-1][0] - 1
+            found += [plan for plan in met[-_KEPT:] if plan[0] <= _NEAR * met[-1][0]]
+        if (found and not met) or effort < _LEAST_EFFORT:
             break
-    return found
+    return [_allotment(instance, routes, parts, axis, taken) for _, taken in sorted(found, key=lambda plan: plan[0])]
 
 
-def _places(instance: Instance, parts: Sequence[Part], axis: Axis, taken: Iterable[Taken]) -> Allotment:
+def _allotment(
+    instance: Instance, routes: Routes, parts: Sequence[Part], axis: Axis, taken: Sequence[Taken]
+) -> Allotment:
+    opened = _places(instance, parts, [(axis.real(item.opens), item) for item in taken])
+    chains = courses(instance.day, routes, parts, taken, opened)
+    return Allotment(_places(instance, parts, _begun(instance, parts, axis, taken)), chains)
+
+
+def _places(instance: Instance, parts: Sequence[Part], begun: Iterable[tuple[int, Taken]]) -> _Places:
     """Each line's share of its part, in the order in which the pieces are begun."""
     shares: dict[tuple[int, int], list[Place]] = defaultdict(list)
-    for begins, item in sorted(_begun(instance, parts, axis, taken), key=lambda begun: begun[0]):
+    for begins, item in sorted(begun, key=lambda begun: begun[0]):
         for number in range(item.run.first, item.run.last + 1):
             shares[item.part, number].append(Place(begins, item.press, item.pieces))
     return {

@@ -21,9 +21,17 @@ _MEMORY = 12
 _TIRED = 40  # moves in vain before it is over
 
 
-def climb(view: View, best: Incumbent, plays: int, rng: random.Random, stop: Callable[[], bool]) -> None:
-    """Play so many piece-loadings of moves of the view's sequences; what is better the view and the incumbent keep."""
-    _Climb(view, best, rng).run(plays, stop)
+def climb(
+    view: View,
+    best: Incumbent,
+    plays: int,
+    rng: random.Random,
+    stop: Callable[[], bool],
+    start: Sequences | None = None,
+) -> None:
+    """Play so many piece-loadings of moves of `start`, or else of the view's sequences; what is better the view and the
+    incumbent keep."""
+    _Climb(view, best, rng, start or view.sequences).run(plays, stop)
 
 
 def _cost(table: Timetable) -> float:
@@ -33,10 +41,10 @@ def _cost(table: Timetable) -> float:
 
 
 class _Climb:
-    def __init__(self, view: View, best: Incumbent, rng: random.Random) -> None:
+    def __init__(self, view: View, best: Incumbent, rng: random.Random, start: Sequences) -> None:
         self.view, self.best, self.rng = view, best, rng
         self.moves = Moves(view.estimator, rng)
-        self.now: Sequences = view.sequences
+        self.now = start
         table = view.play(best, "climb", self.now)
         view.estimator.draw_in(0.0)  # it learns of every step
         view.estimator.learn(self.now, table)

@@ -35,7 +35,7 @@ class Effort:
     lighter: tuple[Effort, ...] = ()
 
 
-_QUICK = Effort(jobs=50, moves=9, starts=3, corrections=1, steps=6, bound=0.5, allot=0.1, rhythms=False)
+_QUICK = Effort(jobs=50, moves=9, starts=3, corrections=1, steps=6, bound=0.5, allot=0.2, rhythms=False)
 _NORMAL = Effort(
     jobs=70,
     moves=50,

@@ -95,16 +95,15 @@ class Relaxation:
             return None
         return solver.best_objective_bound if status != cp_model.MODEL_INVALID else -math.inf
 
-    def solution(self, effort: float) -> cp_model.CpSolver | None:
-        """A solver with the cheapest solution it finds in so many deterministic seconds; None where it finds none."""
+    def look(self, effort: float, met: cp_model.CpSolverSolutionCallback) -> None:
+        """Look for cheap solutions for so many deterministic seconds; `met` hears of every better one."""
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = 1
         solver.parameters.cp_model_probing_level = 0
         solver.parameters.cut_level = 0
         solver.parameters.max_deterministic_time = effort
-        status = solver.solve(self.model)
+        solver.solve(self.model, met)
         self.spent += solver.response_proto.deterministic_time
-        return solver if status in (cp_model.OPTIMAL, cp_model.FEASIBLE) else None
 
     def press_spans(self, press: int) -> Spans:
         """The press's working windows without the least warm-up of each later day."""

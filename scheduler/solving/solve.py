@@ -12,23 +12,25 @@ from dataclasses import dataclass, replace
 from models.day import Day
 from scheduler.instance import Chain, Instance, Routes
 from scheduler.solving.allotment import Allotment, allotments
+from scheduler.solving.begun import Begun, begun, loss_of
 from scheduler.solving.bounds import Bound, work_bound
+from scheduler.solving.bundles import cut
 from scheduler.solving.chains import alternatives, default_chains
 from scheduler.solving.climb import climb
 from scheduler.solving.corrected import corrected, margin
 from scheduler.solving.efforts import Effort
 from scheduler.solving.estimate import Estimator
 from scheduler.solving.improve import neighbourhoods
-from scheduler.solving.incumbent import Incumbent, Kept, Leisure, Progress, programme_of
+from scheduler.solving.incumbent import Incumbent, Kept, Leisure, Progress
 from scheduler.solving.late_bound import late_bound
 from scheduler.solving.least import hopeless, least_operations
 from scheduler.solving.loads import least_parts
-from scheduler.solving.local import WARM, finalists
+from scheduler.solving.local import ENDLESS, WARM, clock, finalists
 from scheduler.solving.paces import Rhythms
 from scheduler.solving.partner import Found, Partner
 from scheduler.solving.polishing import Polishing
 from scheduler.solving.steps import LARGE
-from scheduler.solving.view import View, shaken
+from scheduler.solving.view import View, many, shaken
 from scheduler.timetable.dispatch import dispatch
 from scheduler.timetable.polish import polish
 from scheduler.timetable.record import Timetable
@@ -45,6 +47,7 @@ _FIRST, _LAST = 0.3, 0.15
 _BESIDE, _BESIDE_LARGE, _WORTH = 0.7, 0.9, 2.0
 _MANNERS = 0.15  # of the clock's time for playing the best in further manners of serving
 _ALLOT = 0.07  # of the clock's time for the ordered problem
+_CLIMB, _NEARLY = 0.2, 120.0  # of the clock's time for climbing where a plan is no later than so many weighted seconds
 _WELL = 30  # kicks that shake a plan well
 _SURE = 0.5  # seconds: closer than this to its bound a plan is as good as any
 
@@ -80,7 +83,7 @@ def solve(
 
 def search_alone(day: Day, routes: Routes, effort: Effort, seed: int, seconds: float) -> Found:
     """The best that the search finds in so many seconds, without bounds and as it was dispatched."""
-    return _Solve(day, routes, effort, seed, seconds, lambda stage, table: None, lambda late, work: None).alone()
+    return _Solve(day, routes, effort, seed, seconds, lambda stage, table: None, lambda late, work: None, True).alone()
 
 
 class _Solve:
@@ -93,8 +96,9 @@ class _Solve:
         seconds: float | None,
         tell: Progress,
         tell_bound: TellBound,
+        second: bool = False,
     ) -> None:
-        self.day, self.routes, self.effort, self.seconds = day, routes, effort, seconds
+        self.day, self.routes, self.effort, self.seconds, self.second = day, routes, effort, seconds, second
         self.rng = random.Random(seed)
         self.seed = seed
         self.began = time.monotonic()
@@ -109,6 +113,7 @@ class _Solve:
         self.proving: Future[tuple[float, Bound]] | None = None
         self.believed: Estimator | None = None
         self.allotments: list[Allotment] = []
+        self.begun: list[Begun] = []
         self.stood: list[Kept] = []  # the best whenever `stop` was asked while bounds were being proven
         self.answer: Solution | None = None
         self.given_up = False
@@ -141,6 +146,10 @@ class _Solve:
         """The share of the clock's time at which the search ends."""
         return 1.0 if self.large or not self.polishing else 1 - _LAST
 
+    def _many(self) -> bool:
+        """Whether there are many jobs."""
+        return many(cut(Instance(self.day, default_chains(self.day, self.routes)), self.effort.jobs))
+
     def _past(self, share: float) -> bool:
         """Whether so much of the clock's time has passed."""
         return self.seconds is not None and time.monotonic() - self.began > share * self.seconds
@@ -167,7 +176,7 @@ class _Solve:
             if beside > _WORTH:
                 self.partner = Partner(search_alone, self.day, self.routes, self.effort, self.seed + 1, beside)
         try:
-            hasty = self.large and self.seconds is not None  # one long search is worth more
+            hasty = self.seconds is not None and (self.large or not self._many())  # long searches are worth more
             for level in (self.effort,) if hasty else (*self.effort.lighter, self.effort):
                 if self.answer is not None and self.stop():
                     break
@@ -198,7 +207,7 @@ class _Solve:
         if last and self.seconds is not None:
             self._until_the_clock(view, effort)
         else:
-            self._search(view, effort, effort.starts)
+            view = self._search(view, effort, effort.starts)
             self._proven()
             view = self._other_chains(view, effort)
             neighbourhoods(self.best, view, effort, self.seed, self.stop)
@@ -233,7 +242,7 @@ class _Solve:
         for number, sequences in enumerate(view.first[: 1 + _SEEDS]):
             if number and self.stop():
                 break
-            table = view.play(self.best, "seed", sequences)
+            table = view.play(self.best, "seed", sequences, alone=number > 0)
             if self.large:  # there will be few playings to learn from
                 view.estimator.learn(sequences, table)
             else:
@@ -246,23 +255,24 @@ class _Solve:
         if self.believed is not None:
             view.estimator.believe(self.believed)
         self.believed = view.estimator
-        view.admit(sequences for a in self.allotments if (sequences := view.placed(a)) is not None)
+        view.admit(sequences for a in self.allotments if (sequences := view.placed(a.places)) is not None)
         return view
 
     def _allot(self, view: View, effort: Effort) -> None:
         """Play what the ordered problem would do; searches may begin there."""
-        if self.seconds is not None and not view.many:
-            return  # searches of a second each come to no more from there
         spare = effort.allot if self.seconds is None else min(effort.allot, _ALLOT * self.seconds)
-        found = allotments(view.instance, self.routes, self.best.value[2], spare)
-        sequences = [mine for a in found if (mine := view.placed(a)) is not None]
-        for mine in sequences:
-            if view.many:
-                view.estimator.compare(mine, view.play(self.best, "ordered problem", mine))
-            else:  # the view keeps its own best: a search from there and one from here end far from each other
-                self.best.play("ordered problem", view.instance, programme_of(view.settings, view.work, mine))
-        view.admit(sequences)
+        loss = loss_of(view, self.second)
+        found = allotments(view.instance, self.routes, self.best.value[2], spare, loss)
+        self.begun = begun(view, self.best, found, self.second, lambda a: self._at(a, effort))
         self.allotments = found or self.allotments
+
+    def _at(self, allotment: Allotment, effort: Effort) -> View | None:
+        """A view of an allotment, with every line going as it does there."""
+        instance = Instance(self.day, allotment.chains)
+        view = View.at(instance, effort.jobs, self.rhythms[effort.rhythms], allotment.places)
+        if view is not None and self.believed is not None:
+            view.estimator.believe(self.believed)
+        return view
 
     def _bound(self, instance: Instance) -> None:
         """Begin to prove bounds. The solver does so beside the first search, which is all Python."""
@@ -298,9 +308,15 @@ class _Solve:
         assert self.seconds is not None
         number, climbed = 0, (math.inf, math.inf, math.inf)
         while not self.stop():
-            view.estimator.draw_in(margin(view, number))
-            start = self._afar(view, number)
-            corrected(view, self.best, effort, start, self.rng, self.stop, self._long(view))
+            where, start = view, None
+            if self.begun:
+                table, where, start = self.begun.pop(0)
+                if view.many and table.late < _NEARLY:
+                    self._climb_for(_CLIMB * self.seconds, where, start)
+            where.estimator.draw_in(margin(where, number))
+            start = start or self._afar(view, number)
+            corrected(where, self.best, effort, start, self.rng, self.stop, self._long(view))
+            view = min(view, where, key=lambda v: v.value)
             if number == 1:
                 view = self._other_chains(view, effort)
             if view.value < climbed:
@@ -308,6 +324,10 @@ class _Solve:
                 climbed = view.value
             number += 1
         self._proven()
+
+    def _climb_for(self, seconds: float, view: View, start: list[list[int]]) -> None:
+        passed = clock(seconds)
+        climb(view, self.best, ENDLESS, self.rng, lambda: passed() >= 1 or self.stop(), start)
 
     def _long(self, view: View) -> float:
         """Seconds a long search takes."""
@@ -337,13 +357,19 @@ class _Solve:
             late = late_bound(instance, self.least, 6 * self.effort.bound)
             self.bounds = (max(self.bounds[0], late), self.bounds[1])
 
-    def _search(self, view: View, effort: Effort, starts: int) -> None:
-        """Local search from the seed, then from shaken bests, then from first plans."""
+    def _search(self, view: View, effort: Effort, starts: int) -> View:
+        """Local search from the seed, then from what the ordered problem would do, then from shaken bests and first
+        plans; the view with the best is where to go on."""
         for number in range(starts):
             if self.stop():
                 break
-            view.estimator.draw_in(margin(view, number))
-            corrected(view, self.best, effort, self._from(view, number), self.rng, self.stop)
+            where, start = view, None
+            if number and self.begun:
+                _, where, start = self.begun.pop(0)
+            where.estimator.draw_in(margin(where, number))
+            corrected(where, self.best, effort, start or self._from(view, number), self.rng, self.stop)
+            view = min(view, where, key=lambda v: v.value)
+        return view
 
     def _glance(self, view: View, effort: Effort) -> None:
         """One short search from the best so far as it goes in this view, to see whether the view is worth more."""
@@ -355,9 +381,9 @@ class _Solve:
             view.play(self.best, "other route", sequences)
 
     def _from(self, view: View, number: int) -> list[list[int]]:
-        """Where a search begins: twice at the best so far, then at a plan with little work, then at a first plan; later
-        at the best well shaken as well. Where there are many jobs the second begins at the plan with little work."""
-        if self.allotments and number == (1 if view.many else 2):
+        """Where a search begins if not at a plan of the ordered problem: twice at the best so far, then at it well
+        shaken, then at a first plan. Where there are many jobs the second begins at the plan with little work."""
+        if view.many and self.allotments and number == 1:
             return view.starts[0]
         if number % 4 == 3:
             return view.first[number // 4 % len(view.first)]

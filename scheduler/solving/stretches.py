@@ -76,8 +76,27 @@ class Taken:
     seconds: float  # of a platen a piece
 
 
+class _Met(cp_model.CpSolverSolutionCallback):
+    """Writes down what each solution that is found does, and what it costs in seconds."""
+
+    def __init__(self, problem: Stretches) -> None:
+        super().__init__()
+        self.problem = problem
+        self.plans: list[tuple[float, list[Taken]]] = []
+
+    def on_solution_callback(self) -> None:
+        """Called by the solver for each."""
+        taken = [
+            Taken(t.part, t.run, t.stretch.press, self.value(t.stretch.opens), pieces, t.platen / TENTH)
+            for t in self.problem.takings
+            if (pieces := self.value(t.pieces))
+        ]
+        self.plans.append((self.objective_value / TENTH, taken))
+
+
 class Stretches(Relaxation):
-    """The ordered problem with at most `most` changes. `due`: each part's latest working second, None without one."""
+    """The ordered problem with at most `most` changes. `due`: each part's latest working second, None without one.
+    `loss`: how many times longer than they must pieces lie on platens, 1 for a bound."""
 
     def __init__(
         self,
@@ -87,9 +106,10 @@ class Stretches(Relaxation):
         floor: int,
         most: int,
         due: list[int | None],
+        loss: float = 1.0,
     ) -> None:
         super().__init__(instance, parts, known, floor)
-        self.due = due
+        self.due, self.loss = due, loss
         self.end = max(1, self.axis.work(self.latest))
         self.hidden: dict[int, list[tuple[cp_model.IntVar, cp_model.IntVar]]] = {}
         self.stretches = [s for press in range(len(instance.presses)) for s in self._stretches_of(press, most)]
@@ -110,21 +130,15 @@ class Stretches(Relaxation):
         found = self.bound(effort)
         return cutoff if found is None else min(cutoff, max(0.0, found / TENTH))
 
-    def cheapest(self, effort: float, cutoff: float) -> tuple[float, list[Taken]] | None:
-        """The cheapest of these plans that is found, its cost in seconds and what it does; None where there is none
-        for `cutoff`."""
+    def cheapest(self, effort: float, cutoff: float) -> list[tuple[float, list[Taken]]]:
+        """Of these plans those for `cutoff` at most that are found on the way to the cheapest, which comes last: what
+        each costs in seconds, and what it does."""
         cost = self.cost()
         self.model.add(cost <= math.floor(TENTH * cutoff))
         self.model.minimize(cost)
-        solver = self.solution(effort)
-        if solver is None:
-            return None
-        taken = [
-            Taken(t.part, t.run, t.stretch.press, solver.value(t.stretch.opens), pieces, t.platen / TENTH)
-            for t in self.takings
-            if (pieces := solver.value(t.pieces))
-        ]
-        return solver.objective_value / TENTH, taken
+        met = _Met(self)
+        self.look(effort, met)
+        return met.plans
 
     def _stretches_of(self, press: int, most: int) -> list[_Stretch]:
         made: list[_Stretch] = []
@@ -217,6 +231,7 @@ class Stretches(Relaxation):
                 self.model.add_implication(some, stretch.real)
                 closed, waits = math.floor(TENTH * fit.closed), math.floor(TENTH * (fit.closed + fit.wait))
                 platen = waits + sum(tenths(self._quickest(stretch.press), (row, fit.capacity)) for row in run.on)
+                platen = math.floor(self.loss * platen)
                 self.takings.append(Taking(number, part.placement, run, stretch, pieces, some, platen, closed))
                 self.take(run, stretch.press, pieces)
                 for op in range(run.first, run.last + 1):

@@ -39,12 +39,18 @@ class View:
     @property
     def many(self) -> bool:
         """Whether there are many jobs."""
-        return len(self.work.jobs) > _MANY
+        return many(self.work)
 
     @property
     def loads(self) -> int:
         """How many loadings of a single piece there are."""
         return sum(self.instance.quantity(task.line) for task in self.instance.tasks)
+
+    def guess(self, sequences: list[list[int]]) -> Estimate:
+        """What sequences in which no job waits for ever come to by the rough estimate."""
+        guess = self.estimator.run(sequences)
+        assert guess is not None
+        return guess
 
     def placed(self, places: Mapping[Operation, Sequence[Place]]) -> list[list[int]] | None:
         """The sequences in which each operation's pieces go to its places, or to another press where they may not; None
@@ -84,6 +90,20 @@ class View:
         self.starts = [sequences for _, sequences in _worth(self.estimator, known, start_cost)]
 
     @classmethod
+    def at(
+        cls, instance: Instance, jobs: int, rhythms: Rhythms, places: Mapping[Operation, Sequence[Place]]
+    ) -> View | None:
+        """Cut, and begin with each operation's pieces in its places (`placed`); None where they would wait for each
+        other for ever."""
+        work, settings = cut(instance, jobs), Settings(instance)
+        view = cls(instance, work, settings, Estimator(instance, work, settings, rhythms), [], [], [])
+        sequences = view.placed(places)
+        if sequences is None:
+            return None
+        view.sequences, view.first, view.starts = sequences, [sequences], [sequences]
+        return view
+
+    @classmethod
     def of(cls, instance: Instance, jobs: int, rhythms: Rhythms | None = None) -> View:
         """Cut, and seed: the sweep's sequences, the best by the rough estimate first.
 
@@ -96,6 +116,11 @@ class View:
         first = [sequences for _, sequences in swept]
         starts = [sequences for _, sequences in _worth(estimator, first, start_cost)]
         return cls(instance, work, settings, estimator, first[0], first, starts)
+
+
+def many(work: Work) -> bool:
+    """Whether there are many jobs."""
+    return len(work.jobs) > _MANY
 
 
 def _worth(

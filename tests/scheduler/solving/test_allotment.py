@@ -13,6 +13,7 @@ from scheduler.solving.allotment import allotments
 from scheduler.solving.chains import default_chains
 from scheduler.solving.efforts import EFFORTS
 from scheduler.solving.incumbent import Incumbent
+from scheduler.solving.paces import Rhythms
 from scheduler.solving.solve import solve
 from scheduler.solving.view import View
 from tests.bench import days
@@ -44,7 +45,7 @@ def test_two_films_and_two_presses_need_no_change() -> None:
     made = two_films(6)
     instance = instance_of(made)
     (cheapest, *_) = allotments(instance, break_down(made), KNOWN, EFFORT)
-    presses = [{p.press for p in places} for _, places in sorted(cheapest.items())]
+    presses = [{p.press for p in places} for _, places in sorted(cheapest.places.items())]
     assert presses[0] != presses[1]
     assert presses == presses[:2] * 3
     assert all(len(mine) == 1 for mine in presses)
@@ -60,10 +61,10 @@ def test_every_piece_of_every_operation_has_a_place_where_it_fits(name: str) -> 
     for allotment in found:
         for task in instance.tasks:
             for step in task.steps:
-                places = allotment[task.line, task.placement, step.operation.number]
+                places = allotment.places[task.line, task.placement, step.operation.number]
                 assert sum(place.pieces for place in places) == instance.quantity(task.line)
                 assert [place.key for place in places] == sorted(place.key for place in places)
-        assert len(allotment) == len(
+        assert len(allotment.places) == len(
             {(t.line, t.placement, s.operation.number) for t in instance.tasks for s in t.steps}
         )
 
@@ -73,16 +74,19 @@ def test_it_can_be_played_with_every_job_once(name: str) -> None:
     """As sequences of a view's jobs, and the dispatch leaves nothing of it undone."""
     made = days.named(name, 1).day
     instance = instance_of(made)
-    view = View.of(instance, 50)
+    here = View.of(instance, 50)
     found = allotments(instance, break_down(made), KNOWN, EFFORT)
     assert found
-    for allotment in found:
-        sequences = view.placed(allotment)
+    views = [here, *(View.at(Instance(made, a.chains), 50, Rhythms(), a.places) for a in found)]
+    for view, allotment in zip(views, [found[0], *found], strict=True):
+        assert view is not None
+        sequences = view.placed(allotment.places)
         assert sequences is not None
         assert Counter(j for jobs in sequences for j in jobs) == Counter(range(len(view.work.jobs)))
         table = view.play(Incumbent(), "ordered problem", sequences)
         assert table.value[0] == 0
-        assert sum(len(x.pieces) for x in table.loadings) == sum(instance.quantity(t.line) for t in instance.tasks)
+        played = view.instance
+        assert sum(len(x.pieces) for x in table.loadings) == sum(played.quantity(t.line) for t in played.tasks)
 
 
 def test_a_day_on_which_the_shop_opens_twice_has_none() -> None:
@@ -97,7 +101,7 @@ def test_it_is_one_of_the_plans_tried() -> None:
     instance = instance_of(made)
     view, best = View.of(instance, 50), Incumbent()
     (cheapest, *_) = allotments(instance, break_down(made), KNOWN, EFFORT)
-    sequences = view.placed(cheapest)
+    sequences = view.placed(cheapest.places)
     assert sequences is not None
     table = view.play(best, "ordered problem", sequences)
     assert table.value[:2] == (0, 0)
