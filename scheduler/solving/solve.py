@@ -177,6 +177,8 @@ class _Solve:
                 self.partner = Partner(search_alone, self.day, self.routes, self.effort, self.seed + 1, beside)
         try:
             hasty = self.seconds is not None and (self.large or not self._many())  # long searches are worth more
+            if hasty and not self.large:
+                self._first(self.effort.lighter or (self.effort,))
             for level in (self.effort,) if hasty else (*self.effort.lighter, self.effort):
                 if self.answer is not None and self.stop():
                     break
@@ -191,6 +193,11 @@ class _Solve:
         assert self.answer is not None
         self._late_bound_again(self.answer.instance)
         return replace(self.answer, bounds=self.bounds)
+
+    def _first(self, efforts: Sequence[Effort]) -> None:
+        """A first plan at once, by the lightest effort: rhythms are not played for it."""
+        view = self._view(default_chains(self.day, self.routes), efforts[0])
+        view.play(self.best, "seed", view.first[0], alone=True)
 
     def _level(self, effort: Effort, last: bool) -> None:
         """Everything one effort does, from the best so far on."""
