@@ -108,8 +108,9 @@ def test_what_the_partner_found_is_taken_up(monkeypatch: pytest.MonkeyPatch) -> 
     monkeypatch.setattr(solving, "Partner", Told)
     answer = solve(day, routes, NORMAL, seconds=3.0, tell=lambda stage, table: told.append((stage, table.value)))
     stages = [stage for stage, _ in told]
-    assert told[0][1] > played.value and stages[:2] == ["seed", "second search"]
-    assert told[1][1] == played.value and answer.table.value <= played.value
+    taken = stages.index("second search")
+    assert told[0][1] > played.value and set(stages[:taken]) <= {"seed", "again"}
+    assert told[taken][1] == played.value and answer.table.value <= played.value
 
 
 def test_no_partner_is_left_behind(monkeypatch: pytest.MonkeyPatch) -> None:
