@@ -6,7 +6,6 @@ many jobs the first search keeps to the default ways: solutions found in so litt
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
@@ -18,7 +17,6 @@ from scheduler.solving.view import View
 from scheduler.timetable.record import Timetable
 
 _PLAYED = 3  # solutions are played, those the estimate thinks best
-_LATE_SECOND = 4.0  # seconds of work that a weighted late second counts where a search is to begin
 # how many times longer than they must pieces are taken to lie on platens, for plans: by the first and the second search
 _LOSS, _LOSS_OF_MANY = (1.2, 1.1), (1.0, 1.05)
 
@@ -54,10 +52,4 @@ def begun(
     for table, where, mine in played:
         if view.many:
             where.estimator.compare(mine, table)
-    return sorted(played, key=lambda place: _worth(place.table)) if own else []
-
-
-def _worth(table: Timetable) -> float:
-    """How good a place to begin a plan is, the less the better: what is a little late can be mended."""
-    failed, late, work = table.value
-    return math.inf if failed else _LATE_SECOND * late + work
+    return sorted(played, key=lambda place: (place.table.value[0], start_cost(place.table))) if own else []

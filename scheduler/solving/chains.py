@@ -50,6 +50,11 @@ def worth_sharing(day: Day, route: Route, group: Sequence[Operation]) -> bool:
     return bool(single) and single == together and wait <= route.load_s + route.unload_s
 
 
+def shareable(day: Day, route: Route, group: Sequence[Operation]) -> bool:
+    """Whether any press takes a group in one loading."""
+    return any(loading_window(day, route, group, press) is not None for press in day.presses)
+
+
 def alternatives(day: Day, routes: Routes, now: Sequence[Chain]) -> list[tuple[frozenset[int], Chain]]:
     """Other chains for all lines of one garment and design: those that seem to save something first, the most first,
     and those that seem to cost something last; of the same, the likeliest ways and the heaviest lines first."""
@@ -127,11 +132,7 @@ def _all_shared(day: Day, route: Route) -> tuple[tuple[Operation, ...], ...]:
     """Operations joined wherever any press takes them together."""
     groups: list[list[Operation]] = []
     for op in route.operations:
-        if (
-            groups
-            and groups[-1][-1].placement == op.placement
-            and any(loading_window(day, route, [*groups[-1], op], press) is not None for press in day.presses)
-        ):
+        if groups and groups[-1][-1].placement == op.placement and shareable(day, route, [*groups[-1], op]):
             groups[-1].append(op)
         else:
             groups.append([op])

@@ -13,9 +13,9 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from models.day import Day
 from models.operation import Operation, Route
-from scheduler.breakdown import loading_window
 from scheduler.instance import Chain, Routes
 from scheduler.solving.bundles import Place
+from scheduler.solving.chains import shareable
 from scheduler.solving.loads import Part
 from scheduler.solving.stretches import Taken
 from scheduler.solving.view import Operation as Key
@@ -67,7 +67,7 @@ def _grouped(
         ways = []
         for start in range(end):
             group = tuple(operations[start:end])
-            if len(group) == 1 or any(loading_window(day, route, group, press) is not None for press in day.presses):
+            if len(group) == 1 or shareable(day, route, group):
                 held = len(group) * cut[group[0].number, group[-1].number]
                 ways.append((best[start][0] + held, [*best[start][1], group]))
         best.append(max(ways, key=lambda way: (way[0], len(way[1]))))

@@ -51,8 +51,7 @@ def _neighbourhood(view: View, number: int, rng: random.Random) -> frozenset[int
 
 def _window(view: View, rng: random.Random) -> frozenset[int]:
     """What runs in a stretch of time, on all presses."""
-    guess = view.estimator.run(view.sequences)
-    assert guess is not None
+    guess = view.guess(view.sequences)
     by_start = sorted(range(len(guess.starts)), key=lambda j: guess.starts[j])
     size = min(len(by_start), 40)
     first = rng.randint(0, len(by_start) - size)

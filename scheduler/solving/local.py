@@ -10,6 +10,7 @@ import math
 import random
 import time
 from collections.abc import Callable
+from typing import Protocol
 
 from scheduler.solving.bundles import Work
 from scheduler.solving.estimate import Estimator
@@ -55,14 +56,26 @@ def finalists(
     return _Search(estimator, start, rng, count, hot, dear).run(moves, stop, passed)
 
 
-def cost(estimate: Estimate, dear: float = LATE_SECOND) -> float:
+class Weighed(Protocol):
+    """What has both goals, in seconds: an estimate, or a timetable."""
+
+    @property
+    def late(self) -> float:
+        """Weighted lateness."""
+
+    @property
+    def work(self) -> float:
+        """The second goal."""
+
+
+def cost(plan: Weighed, dear: float = LATE_SECOND) -> float:
     """One figure for both goals, seconds."""
-    return dear * estimate.late + estimate.work
+    return dear * plan.late + plan.work
 
 
-def start_cost(estimate: Estimate) -> float:
+def start_cost(plan: Weighed) -> float:
     """The same where a search is to begin."""
-    return _LATE_AT_START * estimate.late + estimate.work
+    return cost(plan, _LATE_AT_START)
 
 
 def clock(seconds: float) -> Callable[[], float]:

@@ -178,7 +178,7 @@ class _Solve:
         try:
             hasty = self.seconds is not None and (self.large or not self._many())  # long searches are worth more
             if hasty and not self.large:
-                self._first(self.effort.lighter or (self.effort,))
+                self._first()
             for level in (self.effort,) if hasty else (*self.effort.lighter, self.effort):
                 if self.answer is not None and self.stop():
                     break
@@ -194,9 +194,10 @@ class _Solve:
         self._late_bound_again(self.answer.instance)
         return replace(self.answer, bounds=self.bounds)
 
-    def _first(self, efforts: Sequence[Effort]) -> None:
+    def _first(self) -> None:
         """A first plan at once, by the lightest effort: rhythms are not played for it."""
-        view = self._view(default_chains(self.day, self.routes), efforts[0])
+        lightest, *_ = *self.effort.lighter, self.effort
+        view = self._view(default_chains(self.day, self.routes), lightest)
         view.play(self.best, "seed", view.first[0], alone=True)
 
     def _level(self, effort: Effort, last: bool) -> None:

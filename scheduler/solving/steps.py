@@ -12,7 +12,7 @@ from collections.abc import Callable
 
 from scheduler.solving.efforts import Effort
 from scheduler.solving.incumbent import Incumbent
-from scheduler.solving.local import ENDLESS, clock, finalists
+from scheduler.solving.local import ENDLESS, clock, cost, finalists
 from scheduler.solving.moves import Sequences
 from scheduler.solving.view import View
 from scheduler.timetable.record import Timetable
@@ -51,7 +51,7 @@ def by_steps(
         view.estimator.draw_in(_CLEAR * (1 + number % 3))
         (new,) = finalists(view.estimator, now, few, rng, 1, stop, hot=_MILD, dear=dear)
         played = view.play(best, "step", new, alone=True)
-        if _worth(played, dear) <= _worth(table, dear):
+        if cost(played, dear) <= cost(table, dear):
             table, now = played, new
             view.estimator.anchor(now, table)
         number += 1
@@ -75,8 +75,4 @@ def _searched(
         found.append((view.play(best, "search", new, alone=True), new))
         if stop():
             break
-    return min(found, key=lambda played: _worth(played[0], _LATE))
-
-
-def _worth(table: Timetable, dear: float) -> float:
-    return dear * table.late + table.work
+    return min(found, key=lambda played: cost(played[0], _LATE))

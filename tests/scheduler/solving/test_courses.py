@@ -3,12 +3,14 @@ solution least."""
 
 from __future__ import annotations
 
+import itertools
 from collections import Counter
 from collections.abc import Mapping, Sequence
 
 import pytest
 
 from models.day import Day
+from models.operation import Route
 from scheduler.breakdown import break_down, check_fits, loading_window
 from scheduler.instance import Chain, Instance
 from scheduler.solving.allotment import Allotment, allotments
@@ -43,9 +45,9 @@ def crossed() -> Day:
     )
 
 
-def found(made: Day, loss: float = 1.0) -> list[Allotment]:
+def found(made: Day) -> list[Allotment]:
     routes = check_fits(made, break_down(made))
-    return allotments(Instance(made, default_chains(made, routes)), routes, KNOWN, EFFORT, loss)
+    return allotments(Instance(made, default_chains(made, routes)), routes, KNOWN, EFFORT)
 
 
 def places_of(chain: Chain) -> list[str]:
@@ -82,15 +84,15 @@ def test_every_way_is_a_legal_one(name: str, seed: int) -> None:
                 assert any(loading_window(made, chain.route, group, press) is not None for press in made.presses)
 
 
-def against(line: int, chain: Chain, opened: Opened) -> int:
+def against(line: int, route: Route, opened: Opened) -> int:
     """Seconds by which pieces lie in a later stretch than in the operation after, counted piece by piece."""
-    sum_of = 0
-    for one, other in zip(chain.route.operations, chain.route.operations[1:], strict=False):
+    seconds = 0
+    for one, other in itertools.pairwise(route.operations):
         early, late = (
             sorted(p.key for p in opened[line, op.placement, op.number] for _ in range(p.pieces)) for op in (one, other)
         )
-        sum_of += sum(a - b for a, b in zip(early, late, strict=True) if a > b)
-    return sum_of
+        seconds += sum(a - b for a, b in zip(early, late, strict=True) if a > b)
+    return seconds
 
 
 def test_no_other_route_contradicts_the_solution_less() -> None:
@@ -109,9 +111,9 @@ def test_no_other_route_contradicts_the_solution_less() -> None:
                 opened[line, part.placement, 1] = [Place(opens, 0, part.pieces)]
         chains = courses(made, routes, parts, taken, opened)
         for number, (line, chain) in enumerate(zip(made.lines, chains, strict=True)):
-            ways = [Chain(route, ()) for route in routes[line.garment, line.design]]
+            ways = routes[line.garment, line.design]
             assert len(ways) == 2
-            assert against(number, chain, opened) == 0 < max(against(number, way, opened) for way in ways)
+            assert against(number, chain.route, opened) == 0 < max(against(number, way, opened) for way in ways)
 
 
 def test_loadings_are_cut_as_most_pieces_are() -> None:
