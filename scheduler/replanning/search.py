@@ -51,12 +51,6 @@ class _Played(Incumbent):
         self.played.append(table)
         return super().offer(stage, instance, plan, table, manner)
 
-    def play(self, stage: str, instance: Instance, plan: Programme, alone: bool = False) -> Timetable:
-        """In every manner where the day's rest is small; else only in the one that was best so far."""
-        if _loadings(instance) <= _FEW:
-            return super().play(stage, instance, plan, alone)
-        return self._in_manner(stage, instance, plan, self.manner)
-
 
 @dataclass(frozen=True)
 class Rest:
@@ -121,6 +115,7 @@ class _Rest:
         neighbourhoods(self.best, view, self.effort, self.seed, self.stop)
         while self.seconds is not None and not self.stop():
             self._search(view, _STARTS)
+        self.best.settle("served otherwise")
         return self._steadiest()
 
     def _small(self) -> bool:

@@ -15,7 +15,7 @@ from scheduler.timetable.manner import MANNERS, Manner
 from scheduler.timetable.programme import Block, Programme
 from scheduler.timetable.record import Timetable
 
-_MANY = 1500  # piece-loadings: beyond it a playing takes its time
+_FEW, _MANY = 100, 1500  # loadings of a piece: up to the first a playing takes no time, beyond the second its own
 _NEAR_LATE, _NEAR_WORK = 3600, 1.02  # how much worse, in weighted seconds and as a share, another manner may mend
 
 Progress = Callable[[str, Timetable], None]
@@ -28,6 +28,15 @@ class _Seen(NamedTuple):
     instance: Instance
     table: Timetable
     whole: bool
+
+
+class _Near(NamedTuple):
+    """A programme, and what it came to in a manner."""
+
+    instance: Instance
+    programme: Programme
+    manner: Manner
+    table: Timetable
 
 
 class Leisure:
@@ -52,9 +61,9 @@ class Leisure:
 class Incumbent:
     """A timetable, the programme and the instance it was played from. `offer` takes what is better, only that.
 
-    `near`: what was played with the least work where a weighted late second counts as one of work, and its instance: a
-    little late, it may be mended for less than the best has. `leisure`: by the clock, what other manners of serving may
-    take of it; the best is `owed` a playing in these, and gets it when there is time.
+    `near`: what was played with the least work where a weighted late second counts as one of work: a little late, it
+    may be mended for less than the best has. These two are owed a playing in the other manners (`settle`); `leisure`:
+    by the clock, what that may take of it.
     """
 
     tell: Progress = lambda stage, table: None
@@ -63,9 +72,9 @@ class Incumbent:
     instance: Instance | None = None
     manner: Manner = MANNERS[0]
     seen: dict[Programme, _Seen] = field(default_factory=dict, repr=False)
-    near: tuple[Instance, Timetable] | None = None
+    near: _Near | None = None
     leisure: Leisure | None = None
-    owed: tuple[Instance, Programme] | None = field(default=None, repr=False)
+    settled: dict[Programme, Instance] = field(default_factory=dict, repr=False)
     history: list[tuple[str, tuple[int, float, float]]] = field(default_factory=list)
 
     @property
@@ -91,41 +100,46 @@ class Incumbent:
         self.table, self.programme, self.instance, self.manner = kept
 
     def play(self, stage: str, instance: Instance, plan: Programme, alone: bool = False) -> Timetable:
-        """Dispatch a programme and offer what comes of it, in every manner where that is promising; the best of
-        them comes back. Large days are played only in the manner that was best so far; `alone`: any day.
+        """Dispatch a programme and offer what comes of it; the best of it comes back. Days of few loadings are played
+        in every manner where that is promising, unless `alone`; else only in the one that was best so far, and the best
+        is owed the others.
         """
+        loads = sum(instance.quantity(task.line) for task in instance.tasks)
+        alone = alone or loads > _FEW or self.leisure is not None
         seen = self.seen.get(plan)
         if seen is not None and seen.instance is instance and (alone or seen.whole):
             return seen.table
-        small = sum(instance.quantity(task.line) for task in instance.tasks) <= _MANY
-        before = self.value
-        table = self._in_manner(stage, instance, plan, self.manner)
-        best = table.value < before
-        if small and self.leisure is not None:
-            if best:
-                self.owed = instance, plan
-            self._pay(stage, self.leisure)
-        elif small and (self._near(table) if not alone else best):
-            table = min(table, self._in_others(stage, instance, plan), key=lambda t: t.value)
-        if small:
+        manner = self.manner
+        table = self._in_manner(stage, instance, plan, manner)
+        best = plan is self.programme
+        if loads <= _FEW and self.leisure is None and (best if alone else self._near(table)):
+            table = min(table, self._in_others(stage, instance, plan, manner), key=lambda t: t.value)
+        if loads <= _MANY:
             self.seen[plan] = _Seen(instance, table, best or not alone)
+            if self.leisure is not None and self.leisure.left and self._owed():
+                self.leisure.spend(lambda: self.settle(stage))
         return table
 
-    def _pay(self, stage: str, leisure: Leisure) -> None:
-        """Play what is owed it in the other manners, if there is time for that."""
-        if self.owed is not None and leisure.left:
-            (instance, plan), self.owed = self.owed, None
-            leisure.spend(lambda: self._in_others(stage, instance, plan))
+    def settle(self, stage: str) -> None:
+        """Play the best, and what is near it, in the other manners, if they were not."""
+        for instance, plan, manner in self._owed():
+            self._in_others(stage, instance, plan, manner)
 
-    def _in_others(self, stage: str, instance: Instance, plan: Programme) -> Timetable:
-        others = [manner for manner in MANNERS if manner != self.manner]
+    def _owed(self) -> list[tuple[Instance, Programme, Manner]]:
+        found = [] if self.instance is None else [(self.instance, self.programme, self.manner)]
+        found += [self.near[:3]] if self.near is not None and self.near.programme != self.programme else []
+        return [owed for owed in found if self.settled.get(owed[1]) is not owed[0]]
+
+    def _in_others(self, stage: str, instance: Instance, plan: Programme, but: Manner) -> Timetable:
+        self.settled[plan] = instance
+        others = [manner for manner in MANNERS if manner != but]
         return min((self._in_manner(stage, instance, plan, manner) for manner in others), key=lambda t: t.value)
 
     def _in_manner(self, stage: str, instance: Instance, plan: Programme, manner: Manner) -> Timetable:
         table = dispatch(instance, plan, manner)
         self.offer(stage, instance, plan, table, manner)
-        if self.near is None or table.late + table.work < self.near[1].late + self.near[1].work:
-            self.near = instance, table
+        if self.near is None or table.late + table.work < self.near.table.late + self.near.table.work:
+            self.near = _Near(instance, plan, manner, table)
         return table
 
     def _near(self, table: Timetable) -> bool:

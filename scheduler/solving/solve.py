@@ -141,6 +141,8 @@ class _Solve:
             instance = Instance(self.day, found.chains)
             table = dispatch(instance, found.programme, found.manner)
             self.best.offer("second search", instance, found.programme, table, found.manner)
+            if not self.large:
+                self.best.settle("served otherwise")
 
     def _end(self) -> float:
         """The share of the clock's time at which the search ends."""
@@ -215,11 +217,13 @@ class _Solve:
         if last and self.seconds is not None:
             self._until_the_clock(view, effort)
         else:
+            self.best.settle("served otherwise")
             view = self._search(view, effort, effort.starts)
             self._proven()
             view = self._other_chains(view, effort)
             neighbourhoods(self.best, view, effort, self.seed, self.stop)
             climb(view, self.best, effort.plays, self.rng, self.stop)
+            self.best.settle("served otherwise")
         self._take(effort, to_the_second=not self.stop())
 
     def _polished(self, polishing: Polishing) -> None:
@@ -355,9 +359,9 @@ class _Solve:
 
     def _near(self, view: View) -> list[list[int]] | None:
         """The nearest to being the best of all that was played, in this view's jobs; None where they don't say it."""
-        if self.best.near is None or self.best.near[0].chains != view.instance.chains:
+        if self.best.near is None or self.best.near.instance.chains != view.instance.chains:
             return None
-        return view.retold(self.best.near[1])
+        return view.retold(self.best.near.table)
 
     def _late_bound_again(self, instance: Instance) -> None:
         """Where something stays late, it is worth more effort to prove that it has to be."""
@@ -376,6 +380,7 @@ class _Solve:
                 _, where, start = self.begun.pop(0)
             where.estimator.draw_in(margin(where, number))
             corrected(where, self.best, effort, start or self._from(view, number), self.rng, self.stop)
+            self.best.settle("served otherwise")
             view = min(view, where, key=lambda v: v.value)
         return view
 

@@ -9,6 +9,7 @@ caught by a break. Waiting happens before closing.
 from __future__ import annotations
 
 import heapq
+import math
 from dataclasses import replace
 
 from scheduler.instance import Instance, Task
@@ -20,6 +21,7 @@ from scheduler.timetable.press_state import PressState
 from scheduler.timetable.programme import Programme
 from scheduler.timetable.promises import Hands, Promise, following, promise
 from scheduler.timetable.record import Loading, Timetable
+from scheduler.timetable.slack import Slack
 
 
 def dispatch(instance: Instance, programme: Programme, manner: Manner = MANNERS[0]) -> Timetable:
@@ -57,6 +59,7 @@ class _Play:
         self.bare: dict[int, int] = {}  # presses with nothing to load, or no rack for it, at this moment and act
         self.now = 0
         crews = [sum(side.index in hands.side.presses for hands in self.hands) for side in instance.presses]
+        self.slack = Slack(instance, self.presses, manner.ease) if manner.serve == "slack" else None
         self.spared = [_SPARED * (crew - min(crews)) for crew in crews]
         self.events = self._first_events()
         self.known = set(self.events)
@@ -201,12 +204,12 @@ class _Play:
 
     def _turn(self, press: PressState, since: int, task: Task | None) -> int:
         """Whose turn it is among presses that wait: the lower the sooner."""
+        if self.slack is not None:
+            return math.floor(self.slack.latest(press))
         if self.manner.serve == "longest":
             return since + self.spared[press.side.index]
-        if self.manner.serve == "due" and task is not None:
-            due = self.instance.due[self.instance.order_of[task.line]]
-            return FAR if due is None else due
-        return -press.left
+        due = None if task is None else self.instance.due[self.instance.order_of[task.line]]
+        return FAR if due is None else due
 
     def _go_on(self, hands: Hands, loading: Loading, press: PressState, now: int) -> bool:
         """Begin the next hand row of a loading that lies on a press."""

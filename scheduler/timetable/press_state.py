@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from scheduler.instance import Instance, PressSide, Setting, Task
 from scheduler.timetable.pool import PiecePool
 from scheduler.timetable.programme import Stretch
@@ -183,6 +185,12 @@ class PressState:
     def later_tasks(self) -> list[tuple[int, int]]:
         """(task, pieces) still to do, the last first."""
         return [(b[0], b[1]) for _, blocks in reversed(self.queue[self.at :]) for b in reversed(blocks)]
+
+    def ahead(self) -> Iterator[tuple[int, int]]:
+        """(task, seconds of a platen) of each block that is left, in order."""
+        for _, blocks in self.queue[self.at :]:
+            for task, pieces in blocks:
+                yield task, self._cost(task, pieces)
 
     def give_away(self, task: int, pieces: int) -> None:
         """Another press takes pieces of the last block of this task."""
