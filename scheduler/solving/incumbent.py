@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from typing import NamedTuple
 
 from scheduler.instance import Instance
@@ -116,14 +117,17 @@ class Incumbent:
             table = min(table, self._in_others(stage, instance, plan, manner), key=lambda t: t.value)
         if loads <= _MANY:
             self.seen[plan] = _Seen(instance, table, best or not alone)
-            if self.leisure is not None and self.leisure.left and self._owed():
-                self.leisure.spend(lambda: self.settle(stage))
+            if self.leisure is not None:
+                self.settle(stage)
         return table
 
     def settle(self, stage: str) -> None:
-        """Play the best, and what is near it, in the other manners, if they were not."""
+        """Play the best, and what is near it, in the other manners, if they were not and there is leisure for it."""
         for instance, plan, manner in self._owed():
-            self._in_others(stage, instance, plan, manner)
+            if self.leisure is None:
+                self._in_others(stage, instance, plan, manner)
+            elif self.leisure.left:
+                self.leisure.spend(partial(self._in_others, stage, instance, plan, manner))
 
     def _owed(self) -> list[tuple[Instance, Programme, Manner]]:
         found = [] if self.instance is None else [(self.instance, self.programme, self.manner)]

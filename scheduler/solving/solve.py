@@ -328,6 +328,8 @@ class _Solve:
             where.estimator.draw_in(margin(where, number))
             start = start or self._afar(view, number)
             corrected(where, self.best, effort, start, self.rng, self.stop, self._long(view))
+            if not self.large:
+                self.best.settle("served otherwise")
             view = min(view, where, key=lambda v: v.value)
             if number == 1:
                 view = self._other_chains(view, effort)
