@@ -31,7 +31,7 @@ class _Seen(NamedTuple):
     whole: bool
 
 
-class _Near(NamedTuple):
+class Near(NamedTuple):
     """A programme, and what it came to in a manner."""
 
     instance: Instance
@@ -73,7 +73,7 @@ class Incumbent:
     instance: Instance | None = None
     manner: Manner = MANNERS[0]
     seen: dict[Programme, _Seen] = field(default_factory=dict, repr=False)
-    near: _Near | None = None
+    near: Near | None = None
     leisure: Leisure | None = None
     settled: dict[Programme, Instance] = field(default_factory=dict, repr=False)
     history: list[tuple[str, tuple[int, float, float]]] = field(default_factory=list)
@@ -112,7 +112,7 @@ class Incumbent:
             return seen.table
         manner = self.manner
         table = self._in_manner(stage, instance, plan, manner)
-        best = plan is self.programme
+        best = table is self.table
         if loads <= _FEW and self.leisure is None and (best if alone else self._near(table)):
             table = min(table, self._in_others(stage, instance, plan, manner), key=lambda t: t.value)
         if loads <= _MANY:
@@ -143,7 +143,7 @@ class Incumbent:
         table = dispatch(instance, plan, manner)
         self.offer(stage, instance, plan, table, manner)
         if self.near is None or table.late + table.work < self.near.table.late + self.near.table.work:
-            self.near = _Near(instance, plan, manner, table)
+            self.near = Near(instance, plan, manner, table)
         return table
 
     def _near(self, table: Timetable) -> bool:

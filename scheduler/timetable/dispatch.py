@@ -9,7 +9,6 @@ caught by a break. Waiting happens before closing.
 from __future__ import annotations
 
 import heapq
-import math
 from dataclasses import replace
 
 from scheduler.instance import Instance, Task
@@ -21,7 +20,7 @@ from scheduler.timetable.press_state import PressState
 from scheduler.timetable.programme import Programme
 from scheduler.timetable.promises import Hands, Promise, following, promise
 from scheduler.timetable.record import Loading, Timetable
-from scheduler.timetable.slack import Slack
+from scheduler.timetable.turns import Turns
 
 
 def dispatch(instance: Instance, programme: Programme, manner: Manner = MANNERS[0]) -> Timetable:
@@ -29,8 +28,7 @@ def dispatch(instance: Instance, programme: Programme, manner: Manner = MANNERS[
     return measure(instance, _Play(instance, programme, manner).run())
 
 
-_TIGHT = 60  # seconds: what has to begin sooner than this is never held back
-_SPARED = 40  # seconds by which presses that more people run are taken to have waited less, person by person
+_TIGHT = 60  # seconds for each loading that lies on a press: what has to begin sooner than this is never held back
 _HELD = 180  # seconds for which others are held back at the most
 _Candidate = tuple[int, int, int, Loading | None, PressState | None]  # no two are alike in the first three
 
@@ -59,8 +57,7 @@ class _Play:
         self.bare: dict[int, int] = {}  # presses with nothing to load, or no rack for it, at this moment and act
         self.now = 0
         crews = [sum(side.index in hands.side.presses for hands in self.hands) for side in instance.presses]
-        self.slack = Slack(instance, self.presses, manner.ease) if manner.serve == "slack" else None
-        self.spared = [_SPARED * (crew - min(crews)) for crew in crews]
+        self.turns = Turns(instance, self.presses, manner, crews)
         self.events = self._first_events()
         self.known = set(self.events)
 
@@ -152,12 +149,11 @@ class _Play:
                 begun = self._peel(hands, loading, now)
             elif press.side.index in hands.side.presses:
                 since = press.idle_since if loading is None else loading.lo
-                tight = loading is not None and loading.hi < now + _TIGHT
-                if since > held and not tight:
+                if since > held and not self._tight(loading, now):
                     continue
                 self.refused = False
                 begun = self._at_press(hands, press, loading, now)
-                if self.refused and not tight and self._starves(since, now):
+                if self.refused and not self._tight(loading, now) and self._starves(since, now):
                     held = min(held, since)
             else:
                 continue
@@ -172,6 +168,10 @@ class _Play:
         if loading is not None:
             return self._go_on(hands, loading, press, now)
         return self.bare.get(press.side.index) != self.acts and self._load(hands, press, now)
+
+    def _tight(self, loading: Loading | None, now: int) -> bool:
+        """Whether little time is left to go on with a loading, for all that lies there may have to be done by then."""
+        return loading is not None and loading.hi < now + _TIGHT * sum(len(press.live) for press in self.presses)
 
     def _starves(self, since: int, now: int) -> bool:
         """Whether what is refused for the sake of promises has waited so long that others, whose promises they would
@@ -189,10 +189,10 @@ class _Play:
             for loading in press.live:
                 if loading.lo <= now:
                     hard = loading.script.acts[len(loading.done)].closed
-                    rank, turn = (0, loading.hi) if hard else (2, self._turn(press, loading.lo, loading.script.task))
+                    rank, turn = (0, loading.hi) if hard else (2, self.turns.of(press, loading.lo, loading.script.task))
                     found.append((rank, turn, len(found), loading, press))
             if press.may_load(now):
-                turn = self._turn(press, press.idle_since, press.next_task)
+                turn = self.turns.of(press, press.idle_since, press.next_task)
                 found.append((1 if self.manner.load_first else 3, turn, len(found), None, press))
         for loading in self.peels:
             if loading.peel_lo <= now:
@@ -201,15 +201,6 @@ class _Play:
                 rank = 1 if any(after in press.wants for press in self.presses) else 4
                 found.append((rank, loading.peel_hi, len(found), loading, None))
         return found
-
-    def _turn(self, press: PressState, since: int, task: Task | None) -> int:
-        """Whose turn it is among presses that wait: the lower the sooner."""
-        if self.slack is not None:
-            return math.floor(self.slack.latest(press))
-        if self.manner.serve == "longest":
-            return since + self.spared[press.side.index]
-        due = None if task is None else self.instance.due[self.instance.order_of[task.line]]
-        return FAR if due is None else due
 
     def _go_on(self, hands: Hands, loading: Loading, press: PressState, now: int) -> bool:
         """Begin the next hand row of a loading that lies on a press."""

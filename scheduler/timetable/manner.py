@@ -11,7 +11,7 @@ class Manner:
     """The crew's rule of serving: what a free person turns to first, whether idle presses help others.
 
     `serve`: among presses the one that has waited longest, the one whose order is due first, or the one with the least
-    slack; then the day ends at `ease` times the longest press's work (`slack`). `keep_order`: a press waits for the
+    slack; then the day ends at `ease` times the longest press's work (`turns`). `keep_order`: a press waits for the
     work that comes next in its programme, although other work of the same setting is there. `patience`: seconds a
     platen waits before no other is begun whose peels and openings would make it wait again.
     """

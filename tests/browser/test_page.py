@@ -305,7 +305,7 @@ def test_names_are_found_and_inert(open_text: Open, tmp_path: Path) -> None:
     plan = plan_folder(folder, effort="quick")
     opened = open_text(timeline_page(plan.day, plan.plan, plan.rows))
     page, name = opened.page, f"{order}-{line}-{int(piece):03d}"
-    closing = max((r for r in plan.rows if r.what == "dwell" and name in r.pieces), key=lambda r: r.start)
+    (closing,) = (r for r in plan.rows if r.what == "dwell" and name in r.pieces and r.placement == "back")
     page.locator("summary", has_text="cut of their own").click()
     row = page.locator("#names tbody tr", has_text=name)
     assert row.locator("td").all_inner_texts()[:2] == [cut, number]

@@ -1,14 +1,15 @@
-"""By the clock other manners of serving take no more of it than they may; the best gets its turn in them."""
+"""The best gets its turn in every manner of serving; by the clock they take no more of it than they may."""
 
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
 from scheduler.solving import incumbent
-from scheduler.solving.incumbent import Incumbent, Leisure, programme_of
+from scheduler.solving.incumbent import Incumbent, Leisure, Near, programme_of
 from scheduler.solving.view import View
 from scheduler.timetable.manner import MANNERS
 from tests.bench import days
@@ -29,24 +30,58 @@ def counted(monkeypatch: pytest.MonkeyPatch) -> Counter[Any]:
     return seen
 
 
+def two_plans() -> tuple[View, Any, Any]:
+    """A day of more than a hundred loadings, and two of its programmes."""
+    view = View.of(instance_of(days.named("d250").day), 30)
+    first, other = (programme_of(view.settings, view.work, s) for s in (view.first[0], view.first[-1]))
+    assert view.loads > 100
+    assert first != other
+    return view, first, other
+
+
 def test_without_leisure_one_manner_is_played_and_the_rest_is_owed(counted: Counter[Any]) -> None:
     """Once there is time, whatever is played next, the best is played in all the others."""
-    view = View.of(instance_of(days.named("d60").day), 30)
+    view, first, other = two_plans()
     none = Leisure(0.0)
     none.spent = 1.0
     best = Incumbent(leisure=none)
-    first, other = (programme_of(view.settings, view.work, s) for s in (view.first[0], view.first[-1]))
-    assert first != other
     best.play("seed", view.instance, first)
+    best.settle("served otherwise")
     assert counted == {first: 1}
-    assert best.owed is not None
     before = best.value
     best.leisure = Leisure(1.0)
     best.play("seed", view.instance, other)
-    assert best.owed is None
     assert best.value <= before
-    owed = first if counted[first] > 1 else other  # the better of the two
-    assert counted[owed] == len(MANNERS)
+    assert counted[best.programme] == len(MANNERS)
+
+
+def test_by_effort_the_best_is_played_in_all_when_a_search_ends(counted: Counter[Any]) -> None:
+    """What is near it too, each once; until then everything is played in one manner."""
+    view, first, other = two_plans()
+    best = Incumbent()
+    for plan in (first, other):
+        best.play("search", view.instance, plan)
+    assert counted == {first: 1, other: 1}
+    assert best.near is not None
+    owed = {best.programme, best.near.programme}
+    before = best.value
+    best.settle("served otherwise")
+    assert best.value <= before
+    assert all(counted[plan] == len(MANNERS) for plan in owed)
+    best.settle("served otherwise")
+    assert counted.total() == len(MANNERS) * len(owed) + 2 - len(owed)
+
+
+def test_what_is_near_the_best_is_served_otherwise_too(counted: Counter[Any]) -> None:
+    """A plan that a manner makes late may be in time in another, for less work than the best has."""
+    view, first, other = two_plans()
+    best = Incumbent()
+    best.play("search", view.instance, first)
+    assert best.table is not None
+    late = replace(best.table, late=60.0, work=best.table.work - 600)
+    best.near = Near(view.instance, other, MANNERS[0], late)
+    best.settle("served otherwise")
+    assert counted == {first: len(MANNERS), other: len(MANNERS) - 1}
 
 
 def test_without_a_clock_the_best_is_played_in_all(counted: Counter[Any]) -> None:

@@ -54,6 +54,6 @@ def test_what_is_nearest_to_the_best_is_kept_beside_it() -> None:
     view, best = view_of("d1200"), Incumbent()
     tables = [view.play(best, "seed", sequences) for sequences in [*view.first[:3], *view.starts[:2]]]
     assert best.near is not None
-    instance, near = best.near
-    assert instance is view.instance
+    assert best.near.instance is view.instance
+    near = best.near.table
     assert near.late + near.work == min(t.late + t.work for t in tables)

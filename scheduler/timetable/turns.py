@@ -1,8 +1,8 @@
-"""How long a press may still wait: the minimum slack rule of dispatching, for presses that wait for hands.
+"""Whose turn it is among presses that wait for hands.
 
-A press has to go on by the latest moment at which the work before it can still be done when each of it is due, or by
-the day's end, in working time. The press with the earliest such moment is served first (least slack first; for the
-rule see Panwalkar and Iskander 1977, A survey of scheduling rules, Operations Research 25).
+By the longest wait, by the earliest due time of what they would go on with, or by least slack: a press has to go on by
+the latest moment at which the work before it can still be done when each of it is due, or by the day's end, in working
+time. (For these rules see Panwalkar and Iskander 1977, A survey of scheduling rules, Operations Research 25.)
 """
 
 from __future__ import annotations
@@ -12,9 +12,30 @@ from collections.abc import Sequence
 
 from scheduler import calendar
 from scheduler.instance import Instance, Task
+from scheduler.timetable.acts import FAR
+from scheduler.timetable.manner import Manner
 from scheduler.timetable.press_state import PressState
 
+_SPARED = 40  # seconds by which presses that more people run are taken to have waited less, person by person
 _SLOW = 1.2  # times as long as it must: what work takes of a platen where hands are short
+
+
+class Turns:
+    """The turns of the presses of one dispatch, in one manner; `crews`: how many people run each press."""
+
+    def __init__(self, instance: Instance, presses: Sequence[PressState], manner: Manner, crews: Sequence[int]) -> None:
+        self.instance, self.serve = instance, manner.serve
+        self.spared = [_SPARED * (crew - min(crews)) for crew in crews]
+        self.slack = Slack(instance, presses, manner.ease) if manner.serve == "slack" else None
+
+    def of(self, press: PressState, since: int, task: Task | None) -> int:
+        """The turn of a press that has waited since then to go on with a task: the lower the sooner."""
+        if self.slack is not None:
+            return math.floor(self.slack.latest(press))
+        if self.serve == "longest":
+            return since + self.spared[press.side.index]
+        due = None if task is None else self.instance.due[self.instance.order_of[task.line]]
+        return FAR if due is None else due
 
 
 class Slack:
