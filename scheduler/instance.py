@@ -262,6 +262,11 @@ class Instance:
         """Pieces of a line."""
         return len(self.lots[line].pieces)
 
+    @property
+    def loads(self) -> int:
+        """How many loadings of a single piece there are."""
+        return sum(self.quantity(task.line) for task in self.tasks)
+
     def set_seconds(self, press: int, a: Setting, b: Setting) -> int:
         """Seconds from one setting to another on a press."""
         key = (press, a, b)

@@ -19,7 +19,7 @@ from scheduler.solving.axis import Axis
 from scheduler.solving.corrected import corrected, margin
 from scheduler.solving.efforts import Effort
 from scheduler.solving.improve import neighbourhoods
-from scheduler.solving.incumbent import Incumbent, Progress
+from scheduler.solving.incumbent import FEW, Incumbent, Progress
 from scheduler.solving.late_bound import late_bound
 from scheduler.solving.least import LeastOperation, least_left
 from scheduler.solving.paces import Rhythms
@@ -34,7 +34,6 @@ NEAR = 1.01  # plans within one per cent of the best work figure are as good as 
 _SURE = 0.5
 _BOUND = 0.25  # share of an effort's measure for bounds: who replans stands waiting
 _STARTS = 3  # searches between two looks at the clock
-_FEW = 100  # piece-loadings: up to so many a playing takes no time
 
 _STEADY = (MANNERS[0], MANNERS[3])  # the ways of serving a long rest is first played in: the usual, and in order
 
@@ -115,11 +114,12 @@ class _Rest:
         neighbourhoods(self.best, view, self.effort, self.seed, self.stop)
         while self.seconds is not None and not self.stop():
             self._search(view, _STARTS)
-        self.best.settle("served otherwise")
+        if self.seconds is None:
+            self.best.settle("served otherwise")
         return self._steadiest()
 
     def _small(self) -> bool:
-        return _loadings(self.instance) <= _FEW
+        return self.instance.loads <= FEW
 
     def stop(self) -> bool:
         """Whether the clock has run out, where one was set, or the gap is closed."""
@@ -201,11 +201,6 @@ class _Rest:
                 key = (loading.order, loading.line)
                 found[self.before.press[loading.press]].append((key, loading.placement, loading.steps[0][1]))
         return found
-
-
-def _loadings(instance: Instance) -> int:
-    """Piece-loadings that are left."""
-    return sum(instance.quantity(task.line) for task in instance.tasks)
 
 
 def refuse_unfit(instance: Instance) -> None:

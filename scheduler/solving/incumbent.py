@@ -16,7 +16,8 @@ from scheduler.timetable.manner import MANNERS, Manner
 from scheduler.timetable.programme import Block, Programme
 from scheduler.timetable.record import Timetable
 
-_FEW, _MANY = 100, 1500  # loadings of a piece: up to the first a playing takes no time, beyond the second its own
+FEW = 100  # loadings of a single piece: up to so many a playing takes no time
+_MANY = 1500  # beyond so many it takes long
 _NEAR_LATE, _NEAR_WORK = 3600, 1.02  # how much worse, in weighted seconds and as a share, another manner may mend
 
 Progress = Callable[[str, Timetable], None]
@@ -105,28 +106,29 @@ class Incumbent:
         in every manner where that is promising, unless `alone`; else only in the one that was best so far, and the best
         is owed the others.
         """
-        loads = sum(instance.quantity(task.line) for task in instance.tasks)
-        alone = alone or loads > _FEW or self.leisure is not None
+        few = instance.loads <= FEW
+        alone = alone or not few or self.leisure is not None
         seen = self.seen.get(plan)
         if seen is not None and seen.instance is instance and (alone or seen.whole):
             return seen.table
         manner = self.manner
         table = self._in_manner(stage, instance, plan, manner)
         best = table is self.table
-        if loads <= _FEW and self.leisure is None and (best if alone else self._near(table)):
+        if few and self.leisure is None and (best if alone else self._near(table)):
             table = min(table, self._in_others(stage, instance, plan, manner), key=lambda t: t.value)
-        if loads <= _MANY:
+        if instance.loads <= _MANY:
             self.seen[plan] = _Seen(instance, table, best or not alone)
             if self.leisure is not None:
                 self.settle(stage)
         return table
 
     def settle(self, stage: str) -> None:
-        """Play the best, and what is near it, in the other manners, if they were not and there is leisure for it."""
+        """Play the best, and what is near it, in the other manners, if they were not and there is time for it: by the
+        clock its share, by effort where a playing does not take long."""
         for instance, plan, manner in self._owed():
-            if self.leisure is None:
+            if self.leisure is None and instance.loads <= _MANY:
                 self._in_others(stage, instance, plan, manner)
-            elif self.leisure.left:
+            elif self.leisure is not None and self.leisure.left:
                 self.leisure.spend(partial(self._in_others, stage, instance, plan, manner))
 
     def _owed(self) -> list[tuple[Instance, Programme, Manner]]:

@@ -44,7 +44,7 @@ class View:
     @property
     def loads(self) -> int:
         """How many loadings of a single piece there are."""
-        return sum(self.instance.quantity(task.line) for task in self.instance.tasks)
+        return self.instance.loads
 
     def guess(self, sequences: list[list[int]]) -> Estimate:
         """What sequences in which no job waits for ever come to by the rough estimate."""

@@ -50,11 +50,11 @@ class Slack:
         self.dues = [_due(instance, task, windows) for task in instance.tasks]
         longest = max((press.left / press.side.stations for press in presses), default=0.0)
         self.end = calendar.length(windows, instance.begins) + ease * longest
-        self._known: dict[int, tuple[tuple[int, int], float]] = {}
+        self._known: dict[int, tuple[tuple[int, int, Task | None], float]] = {}
 
     def latest(self, press: PressState) -> float:
         """The working second by which a press has to go on."""
-        state = press.at, press.left
+        state = press.at, press.left, press.next_task
         known = self._known.get(press.side.index)
         if known is None or known[0] != state:
             known = self._known[press.side.index] = state, self._latest(press)
