@@ -115,7 +115,7 @@ class _Rest:
         while self.seconds is not None and not self.stop():
             self._search(view, _STARTS)
         if self.seconds is None:
-            self.best.settle("served otherwise")
+            self.best.settle()
         return self._steadiest()
 
     def _small(self) -> bool:

@@ -11,7 +11,7 @@ import random
 from collections.abc import Callable
 
 from scheduler.solving.incumbent import Incumbent
-from scheduler.solving.local import LATE_SECOND, cost
+from scheduler.solving.local import cost
 from scheduler.solving.moves import Moves, Sequences
 from scheduler.solving.view import View
 from scheduler.timetable.record import Timetable
@@ -36,8 +36,7 @@ def climb(
 
 def _cost(table: Timetable) -> float:
     """One figure for a timetable, seconds."""
-    failed, late, work = table.value
-    return 1e9 * failed + LATE_SECOND * late + work
+    return 1e9 * table.value[0] + cost(table)
 
 
 class _Climb:

@@ -122,7 +122,7 @@ class Incumbent:
                 self.settle(stage)
         return table
 
-    def settle(self, stage: str) -> None:
+    def settle(self, stage: str = "served otherwise") -> None:
         """Play the best, and what is near it, in the other manners, if they were not and there is time for it: by the
         clock its share, by effort where a playing does not take long."""
         for instance, plan, manner in self._owed():

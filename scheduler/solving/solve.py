@@ -142,7 +142,7 @@ class _Solve:
             table = dispatch(instance, found.programme, found.manner)
             self.best.offer("second search", instance, found.programme, table, found.manner)
             if not self.large:
-                self.best.settle("served otherwise")
+                self.best.settle()
 
     def _end(self) -> float:
         """The share of the clock's time at which the search ends."""
@@ -217,13 +217,13 @@ class _Solve:
         if last and self.seconds is not None:
             self._until_the_clock(view, effort)
         else:
-            self.best.settle("served otherwise")
+            self.best.settle()
             view = self._search(view, effort, effort.starts)
             self._proven()
             view = self._other_chains(view, effort)
             neighbourhoods(self.best, view, effort, self.seed, self.stop)
             climb(view, self.best, effort.plays, self.rng, self.stop)
-            self.best.settle("served otherwise")
+            self.best.settle()
         self._take(effort, to_the_second=not self.stop())
 
     def _polished(self, polishing: Polishing) -> None:
@@ -329,7 +329,7 @@ class _Solve:
             start = start or self._afar(view, number)
             corrected(where, self.best, effort, start, self.rng, self.stop, self._long(view))
             if not self.large:
-                self.best.settle("served otherwise")
+                self.best.settle()
             view = min(view, where, key=lambda v: v.value)
             if number == 1:
                 view = self._other_chains(view, effort)
@@ -382,7 +382,7 @@ class _Solve:
                 _, where, start = self.begun.pop(0)
             where.estimator.draw_in(margin(where, number))
             corrected(where, self.best, effort, start or self._from(view, number), self.rng, self.stop)
-            self.best.settle("served otherwise")
+            self.best.settle()
             view = min(view, where, key=lambda v: v.value)
         return view
 

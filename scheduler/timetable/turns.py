@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from weakref import WeakKeyDictionary
 
 from scheduler import calendar
 from scheduler.instance import Instance, Task
@@ -18,6 +19,8 @@ from scheduler.timetable.press_state import PressState
 
 _SPARED = 40  # seconds by which presses that more people run are taken to have waited less, person by person
 _SLOW = 1.2  # times as long as it must: what work takes of a platen where hands are short
+
+_dues: WeakKeyDictionary[Instance, list[float]] = WeakKeyDictionary()  # a day is dispatched many times
 
 
 class Turns:
@@ -47,7 +50,9 @@ class Slack:
 
     def __init__(self, instance: Instance, presses: Sequence[PressState], ease: float) -> None:
         windows = calendar.shop_windows(instance.day)
-        self.dues = [_due(instance, task, windows) for task in instance.tasks]
+        if instance not in _dues:
+            _dues[instance] = [_due(instance, task, windows) for task in instance.tasks]
+        self.dues = _dues[instance]
         longest = max((press.left / press.side.stations for press in presses), default=0.0)
         self.end = calendar.length(windows, instance.begins) + ease * longest
         self._known: dict[int, tuple[tuple[int, int, Task | None], float]] = {}
