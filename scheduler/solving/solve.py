@@ -8,11 +8,12 @@ import time
 from collections.abc import Callable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 from models.day import Day
 from scheduler.instance import Chain, Instance, Routes
 from scheduler.solving.allotment import Allotment, allotments
-from scheduler.solving.begun import Begun, begun, loss_of
+from scheduler.solving.begun import Begun, begun, by_clock, by_effort, loss_of
 from scheduler.solving.bounds import Bound, work_bound
 from scheduler.solving.bundles import cut
 from scheduler.solving.chains import alternatives, default_chains
@@ -30,11 +31,12 @@ from scheduler.solving.paces import Rhythms
 from scheduler.solving.partner import Found, Partner
 from scheduler.solving.polishing import Polishing
 from scheduler.solving.steps import LARGE
-from scheduler.solving.view import View, many, shaken
+from scheduler.solving.view import View, many
 from scheduler.timetable.dispatch import dispatch
 from scheduler.timetable.polish import polish
 from scheduler.timetable.record import Timetable
 
+_T = TypeVar("_T")
 TellBound = Callable[[float, float], None]
 _SEEDS = 2  # further seeds that are played
 # the share of the clock's time that a long search takes: on small days, where there are many jobs, and on large days
@@ -48,7 +50,6 @@ _BESIDE, _BESIDE_LARGE, _WORTH = 0.7, 0.9, 2.0
 _MANNERS = 0.15  # of the clock's time for playing the best in further manners of serving
 _ALLOT = 0.07  # of the clock's time for the ordered problem
 _CLIMB, _NEARLY = 0.2, 120.0  # of the clock's time for climbing where a plan is no later than so many weighted seconds
-_WELL = 30  # kicks that shake a plan well
 _SURE = 0.5  # seconds: closer than this to its bound a plan is as good as any
 
 
@@ -166,7 +167,7 @@ class _Solve:
         """A search of its own: the road of a level, by the clock, to the best programme."""
         view = self._start(default_chains(self.day, self.routes), self.effort)
         assert self.seconds is not None
-        self._allot(view, self.effort)
+        self._allot(view, self.effort, self._allotting(view, self.effort))
         self._until_the_clock(view, self.effort)
         assert self.best.instance is not None
         return Found(tuple(self.best.instance.chains), self.best.programme, self.best.manner)
@@ -213,12 +214,12 @@ class _Solve:
                 self.given_up = True
                 return
             self._bound(view.instance)
-        self._allot(view, effort)
+        wanted = self._allotting(view, effort)
         if last and self.seconds is not None:
+            self._allot(view, effort, wanted)
             self._until_the_clock(view, effort)
         else:
-            self.best.settle()
-            view = self._search(view, effort, effort.starts)
+            view = self._search(view, effort, wanted)
             self._proven()
             view = self._other_chains(view, effort)
             neighbourhoods(self.best, view, effort, self.seed, self.stop)
@@ -270,11 +271,15 @@ class _Solve:
         view.admit(sequences for a in self.allotments if (sequences := view.placed(a.places)) is not None)
         return view
 
-    def _allot(self, view: View, effort: Effort) -> None:
-        """Play what the ordered problem would do; searches may begin there."""
+    def _allotting(self, view: View, effort: Effort) -> Future[list[Allotment]]:
+        """Begin to solve the ordered problem, beside what Python does."""
         spare = effort.allot if self.seconds is None else min(effort.allot, _ALLOT * self.seconds)
-        loss = loss_of(view, self.second)
-        found = allotments(view.instance, self.routes, self.best.value[2], spare, loss)
+        known, loss = self.best.value[2], loss_of(view, self.second)
+        return _beside(lambda: allotments(view.instance, self.routes, known, spare, loss))
+
+    def _allot(self, view: View, effort: Effort, wanted: Future[list[Allotment]]) -> None:
+        """Play what the ordered problem would do; searches may begin there."""
+        found = wanted.result()
         self.begun = begun(view, self.best, found, self.second, lambda a: self._at(a, effort))
         self.allotments = found or self.allotments
 
@@ -288,9 +293,8 @@ class _Solve:
 
     def _bound(self, instance: Instance) -> None:
         """Begin to prove bounds. The solver does so beside the first search, which is all Python."""
-        beside = ThreadPoolExecutor(1)
-        self.proving = beside.submit(self._prove, instance, self.best.value)
-        beside.shutdown(wait=False)
+        value = self.best.value
+        self.proving = _beside(lambda: self._prove(instance, value))
 
     def _prove(self, instance: Instance, value: tuple[float, float, float]) -> tuple[float, Bound]:
         failed, is_late, work = value
@@ -326,7 +330,7 @@ class _Solve:
                 if view.many and table.late < _NEARLY:
                     self._climb_for(_CLIMB * self.seconds, where, start)
             where.estimator.draw_in(margin(where, number))
-            start = start or self._afar(view, number)
+            start = start or by_clock(view, self.best, self.rng, number)
             corrected(where, self.best, effort, start, self.rng, self.stop, self._long(view))
             if not self.large:
                 self.best.settle()
@@ -350,41 +354,35 @@ class _Solve:
         left = self.seconds * self._end() - (time.monotonic() - self.began)
         return max(_LEAST_LONG, min(share * self.seconds, _AFTER * left))
 
-    def _afar(self, view: View, number: int) -> list[list[int]]:
-        """Where a long search begins; where there are many jobs the first at what is nearest to the best."""
-        near = self._near(view) if number == 0 and view.many else None
-        if near is not None:
-            return near
-        if number % 3 == 0:
-            return view.starts[number // 3 % len(view.starts)]
-        return view.sequences if number % 3 == 1 else shaken(view, view.sequences, self.rng, _WELL)
-
-    def _near(self, view: View) -> list[list[int]] | None:
-        """The nearest to being the best of all that was played, in this view's jobs; None where they don't say it."""
-        if self.best.near is None or self.best.near.instance.chains != view.instance.chains:
-            return None
-        return view.retold(self.best.near.table)
-
     def _late_bound_again(self, instance: Instance) -> None:
         """Where something stays late, it is worth more effort to prove that it has to be."""
         if self.best.value[1] > self.bounds[0] + _SURE and self.seconds is None:
             late = late_bound(instance, self.least, 6 * self.effort.bound)
             self.bounds = (max(self.bounds[0], late), self.bounds[1])
 
-    def _search(self, view: View, effort: Effort, starts: int) -> View:
+    def _search(self, view: View, effort: Effort, wanted: Future[list[Allotment]]) -> View:
         """Local search from the seed, then from what the ordered problem would do, then from shaken bests and first
-        plans; the view with the best is where to go on."""
-        for number in range(starts):
+        plans; the view with the best is where to go on. Where there are few jobs the ordered problem is solved beside
+        the first of them."""
+        for number in range(effort.starts):
             if self.stop():
                 break
+            if number == (0 if view.many else 1):
+                self._allot_and_settle(view, effort, wanted)
             where, start = view, None
             if number and self.begun:
                 _, where, start = self.begun.pop(0)
             where.estimator.draw_in(margin(where, number))
-            corrected(where, self.best, effort, start or self._from(view, number), self.rng, self.stop)
-            self.best.settle()
+            start = start or by_effort(view, self.rng, number, allotted=bool(self.allotments))
+            corrected(where, self.best, effort, start, self.rng, self.stop)
             view = min(view, where, key=lambda v: v.value)
         return view
+
+    def _allot_and_settle(self, view: View, effort: Effort, wanted: Future[list[Allotment]]) -> None:
+        before = self.best.value
+        self._allot(view, effort, wanted)
+        if self.best.value < before:
+            self.best.settle()
 
     def _glance(self, view: View, effort: Effort) -> None:
         """One short search from the best so far as it goes in this view, to see whether the view is worth more."""
@@ -394,15 +392,6 @@ class _Solve:
         moves = effort.moves * len(view.work.jobs) // 3
         for sequences in (start, *finalists(view.estimator, start, moves, self.rng, 1, self.stop, hot=WARM)):
             view.play(self.best, "other route", sequences)
-
-    def _from(self, view: View, number: int) -> list[list[int]]:
-        """Where a search begins if not at a plan of the ordered problem: twice at the best so far, then at it well
-        shaken, then at a first plan. Where there are many jobs the second begins at the plan with little work."""
-        if view.many and self.allotments and number == 1:
-            return view.starts[0]
-        if number % 4 == 3:
-            return view.first[number // 4 % len(view.first)]
-        return shaken(view, view.sequences, self.rng) if number % 4 == 2 else view.sequences
 
     def _other_chains(self, view: View, effort: Effort) -> View:
         """Other routes and other ways to share loadings, what promises most first."""
@@ -417,3 +406,11 @@ class _Solve:
             if self.best.value < before:
                 now, view = trial, other
         return view
+
+
+def _beside(what: Callable[[], _T]) -> Future[_T]:
+    """Begin something in a thread of its own."""
+    beside = ThreadPoolExecutor(1)
+    begun = beside.submit(what)
+    beside.shutdown(wait=False)
+    return begun
