@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+import threading
+from typing import Any
+
 import pytest
 
 from scheduler.audit import audit_rows
 from scheduler.breakdown import break_down, check_fits
+from scheduler.intake import read_day
 from scheduler.planning import Planned, plan_day, plan_folder
+from scheduler.solving.allotment import Allotment, allotments
+from scheduler.solving.corrected import corrected
 from scheduler.solving.efforts import EFFORTS
 from scheduler.solving.solve import solve
 from scheduler.timetable.record import Timetable
+from scheduler.timetable.rows import rows_of
 from tests.scenarios.folders import NAMES, SCENARIOS
 from tests.scheduler.breakdown.days import film, strip
 from tests.scheduler.days import PRESS, day, faults, random_day
@@ -69,6 +76,27 @@ def test_the_same_seed_and_normal_effort_give_the_same_plan(seed: int) -> None:
     """Also where CP-SAT takes part: its effort is counted in deterministic time."""
     first, second = (plan_day(random_day(seed), "normal", seed=2) for _ in range(2))
     assert figures(first) == figures(second)
+
+
+def test_the_ordered_problem_is_solved_beside_the_first_search(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Here it is not begun before that search is over; what comes of it is the plan that comes of it at once."""
+    made, over = read_day(SCENARIOS / "two-presses"), threading.Event()
+    routes = check_fits(made, break_down(made))
+    at_once = solve(made, routes, EFFORTS["quick"])
+
+    def searched(*args: Any) -> None:
+        corrected(*args)
+        over.set()
+
+    def awaited(*args: Any) -> list[Allotment]:
+        assert over.wait(60)
+        return allotments(*args)
+
+    monkeypatch.setattr("scheduler.solving.solve.corrected", searched)
+    monkeypatch.setattr("scheduler.solving.solve.allotments", awaited)
+    late = solve(made, routes, EFFORTS["quick"])
+    assert over.is_set() and late.bounds == at_once.bounds
+    assert rows_of(late.instance, late.table) == rows_of(at_once.instance, at_once.table)
 
 
 def test_a_wall_clock_still_gives_a_plan() -> None:
