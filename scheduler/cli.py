@@ -5,6 +5,7 @@ Here stand the commands that plan; those of the running day are in `cli_day`.
 
 from __future__ import annotations
 
+import os
 import sys
 from enum import StrEnum
 from pathlib import Path
@@ -16,6 +17,7 @@ from scheduler import cli_day
 from scheduler.cli_shared import (
     AUDIT_FAILED,
     BAD_INPUT,
+    STOPPED,
     EffortChoice,
     Folder,
     Json,
@@ -271,7 +273,14 @@ def main() -> None:
     """Entry point of the `pressday` command."""
     if hasattr(sys.stdout, "reconfigure"):
         sys.stdout.reconfigure(errors="replace")
-    app()
+    try:
+        app()
+    except SystemExit as end:
+        if end.code == STOPPED:  # everything is cleared away; only solvers in threads would still be waited for
+            sys.stdout.flush()
+            sys.stderr.flush()
+            os._exit(STOPPED)
+        raise
 
 
 if __name__ == "__main__":

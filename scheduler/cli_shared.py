@@ -17,6 +17,7 @@ Json = Annotated[bool, typer.Option("--json", help="A machine-readable answer on
 
 CLOCK = re.compile(r"\d{1,2}:\d{2}(:\d{2})?")  # a time of day alone
 BAD_INPUT, NO_PLAN, AUDIT_FAILED = 1, 3, 4
+STOPPED = 130  # as shells have it for an interrupt
 _MOST_SHOWN = 200
 
 
@@ -99,7 +100,7 @@ class Problems:
         if isinstance(error, OSError):
             self._say({"problem": str(error)}, [f"{error.filename or ''}: {error.strerror or error}"], BAD_INPUT)
         if isinstance(error, KeyboardInterrupt):
-            self._say({"stopped": True}, ["Stopped; nothing was written." if self.writes else "Stopped."], 130)
+            self._say({"stopped": True}, ["Stopped; nothing was written." if self.writes else "Stopped."], STOPPED)
 
     def _bad_input(self, error: object) -> NoReturn:
         from models.problem import BadInput

@@ -16,6 +16,7 @@ from ortools.sat.python import cp_model
 
 from scheduler import calendar
 from scheduler.instance import Instance
+from scheduler.linear import new_solver
 from scheduler.solving.axis import Axis
 from scheduler.solving.late_flow import flow_bound
 from scheduler.solving.least import LeastOperation
@@ -106,7 +107,7 @@ def _tardiness(instance: Instance, axis: Axis, work: list[float], alone: list[in
         terms.append(math.floor(_SCALE * instance.priority[order]) * late)
     model.add_no_overlap(intervals)
     model.minimize(sum(terms))
-    solver = cp_model.CpSolver()
+    solver = new_solver()
     solver.parameters.num_workers = 1
     solver.parameters.max_deterministic_time = effort
     status = solver.solve(model)

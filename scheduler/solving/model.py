@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from ortools.sat.python import cp_model
 
 from scheduler.instance import Instance, Setting
-from scheduler.linear import total
+from scheduler.linear import new_solver, total
 from scheduler.solving.axis import Axis
 from scheduler.solving.bundles import Work
 from scheduler.solving.estimate import Estimator
@@ -321,7 +321,7 @@ class CampaignModel:
 
     def _complete_hint(self) -> bool:
         """Work out what follows from the hint, so that it is a whole solution; whether it is one."""
-        solver = cp_model.CpSolver()
+        solver = new_solver()
         solver.parameters.num_workers = 1
         solver.parameters.fix_variables_to_their_hinted_value = True
         solver.parameters.cp_model_probing_level = 0
@@ -347,7 +347,7 @@ class CampaignModel:
     def solve(self, effort: Effort) -> Answer:
         """The best sequences found within the effort; None where the model found nothing."""
         self._complete_hint()
-        solver = cp_model.CpSolver()
+        solver = new_solver()
         solver.parameters.num_workers = effort.workers
         solver.parameters.cp_model_probing_level = 0
         solver.parameters.interleave_search = effort.seconds is None and effort.workers > 1

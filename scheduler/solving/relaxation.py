@@ -15,7 +15,7 @@ from ortools.sat.python import cp_model
 from scheduler import calendar
 from scheduler.calendar import Spans
 from scheduler.instance import Instance, hand
-from scheduler.linear import total
+from scheduler.linear import new_solver, total
 from scheduler.solving.axis import Axis
 from scheduler.solving.cells import cells_of, least_warm_up
 from scheduler.solving.loads import Part, Run, least_hands_on, least_platen
@@ -82,7 +82,7 @@ class Relaxation:
 
         It is as good as proven where a solution lies so near that more effort is not worth it.
         """
-        solver = cp_model.CpSolver()
+        solver = new_solver()
         solver.parameters.num_workers = 1
         solver.parameters.linearization_level = 2  # its strength is its linear relaxation
         solver.parameters.cp_model_probing_level = 0  # probing and cuts cost more here than they bring
@@ -97,7 +97,7 @@ class Relaxation:
 
     def look(self, effort: float, met: cp_model.CpSolverSolutionCallback) -> None:
         """Look for cheap solutions for so many deterministic seconds; `met` hears of every better one."""
-        solver = cp_model.CpSolver()
+        solver = new_solver()
         solver.parameters.num_workers = 1
         solver.parameters.cp_model_probing_level = 0
         solver.parameters.cut_level = 0

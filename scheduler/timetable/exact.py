@@ -16,7 +16,7 @@ from ortools.sat.python import cp_model
 
 from scheduler.calendar import Span, union
 from scheduler.instance import Instance
-from scheduler.linear import total
+from scheduler.linear import new_solver, total
 from scheduler.timetable.acts import FAR
 from scheduler.timetable.record import Change, Loading
 from scheduler.timetable.shift import free_from, platens
@@ -343,7 +343,7 @@ class _Exact:
         return terms
 
     def solve(self, effort: float, seed: int) -> list[Loading] | None:
-        solver = cp_model.CpSolver()
+        solver = new_solver()
         if self.others:  # a short window: propagation alone, soon done
             solver.parameters.num_workers = 1
             solver.parameters.linearization_level = 0
