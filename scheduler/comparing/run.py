@@ -92,6 +92,9 @@ def _side_by_side(work: Sequence[Work], tell: Tell, begin: str = "fork") -> list
                 tell(found[futures[future]].outcome, len(found), len(work))
         except BaseException:
             pool.shutdown(wait=False, cancel_futures=True)
+            for child in multiprocessing.active_children():  # one that plans would be waited for
+                child.terminate()
+                child.join()
             raise
     return [found[number] for number in range(len(work))]
 

@@ -410,7 +410,7 @@ class _Solve:
 
 def _beside(what: Callable[[], _T]) -> Future[_T]:
     """Begin something in a thread of its own."""
-    beside = ThreadPoolExecutor(1)
-    begun = beside.submit(what)
-    beside.shutdown(wait=False)
-    return begun
+    thread = ThreadPoolExecutor(1)
+    under_way = thread.submit(what)
+    thread.shutdown(wait=False)
+    return under_way
